@@ -1,0 +1,1 @@
+//! Placeholder until the crate's story is written.
