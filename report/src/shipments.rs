@@ -1,0 +1,85 @@
+//! When each shipment is ready, and how that stands to its due date.
+
+use crate::page::{Grid, Lean, Page};
+use crate::wall::Wall;
+use platewright_model::{Instance, Instant, Minutes, Plan};
+
+/// One shipment's promise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Standing {
+    /// The shipment's name.
+    pub shipment: String,
+    /// When it is ready.
+    pub ready: Instant,
+    /// When it should be.
+    pub due: Option<Instant>,
+    /// From ready to due; negative where it is late, none without a due date.
+    pub spare: Option<Minutes>,
+}
+
+/// Every shipment's promise, in the plan's order.
+pub fn standings(plan: &Plan) -> Vec<Standing> {
+    plan.shipments
+        .iter()
+        .map(|s| Standing {
+            shipment: s.shipment.clone(),
+            ready: s.ready,
+            due: s.due,
+            spare: s.due.map(|due| due - s.ready),
+        })
+        .collect()
+}
+
+pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
+    let wall = Wall::of(instance);
+    page.heading("Shipments");
+    let mut grid = Grid::new([
+        ("shipment", Lean::Left),
+        ("ready", Lean::Left),
+        ("due", Lean::Left),
+        ("to spare", Lean::Right),
+        ("late", Lean::Right),
+    ]);
+    for standing in standings(plan) {
+        let (spare, late) = match standing.spare {
+            Some(spare) if spare < Minutes::ZERO => (String::new(), Minutes(-spare.0).to_string()),
+            Some(spare) => (spare.to_string(), String::new()),
+            None => (String::new(), String::new()),
+        };
+        grid.row([
+            standing.shipment,
+            wall.column(standing.ready),
+            standing.due.map_or_else(|| "any time".to_owned(), |due| wall.column(due)),
+            spare,
+            late,
+        ]);
+    }
+    page.table(&grid.without_columns_of(""));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample::{self, at};
+
+    #[test]
+    fn a_shipment_is_early_or_late_and_a_column_without_entries_is_left_out() {
+        let instance = sample::instance();
+        let mut plan = sample::plan(&instance);
+        let shown = |plan: &Plan| {
+            let mut page = Page::new("t");
+            section(&instance, plan, &mut page);
+            page.text().lines().skip(5).map(str::to_owned).collect::<Vec<_>>()
+        };
+        assert_eq!(
+            shown(&plan),
+            [
+                "  shipment  ready             due                 to spare",
+                "  shop      Wed  4 Mar 07:04  Wed  4 Mar 12:00  4 h 56 min"
+            ]
+        );
+        plan.shipments[0].due = Some(at(1, 7, 0));
+        assert_eq!(standings(&plan)[0].spare, Some(Minutes(-1444)));
+        assert!(shown(&plan)[1].ends_with("1 d 0 h 04 min"), "{:?}", shown(&plan));
+    }
+}
