@@ -1,0 +1,170 @@
+//! What can be asked on the command line.
+
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use platewright_model::plan;
+use platewright_solver as solver;
+use std::path::PathBuf;
+use std::time::Duration;
+
+/// Plans a print farm: which plate runs on which printer when, who loads and harvests it, when each shipment is ready,
+/// and how far that is from the best possible.
+#[derive(Debug, Parser)]
+#[command(
+    name = "platewright",
+    version,
+    term_width = 80,
+    after_help = "Start with `platewright new my-farm`, then `platewright plan my-farm`.",
+    after_long_help = "Start with `platewright new my-farm`, then `platewright plan my-farm`.\n\n\
+        Exit codes: 0 done; 1 the answer is no (a rule is broken); 2 the input or the call is unusable; 3 no plan \
+        exists, or none was found in the limit."
+)]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+
+    /// Say nothing but errors (and the object of --json) [default: off]
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Make a folder of tables that plans as it stands, to be filled in with a farm of one's own
+    New(NewArgs),
+    /// Plan the work of a folder of tables and write the plan
+    Plan(PlanArgs),
+    /// Check a plan against the tables it was made for, rule by rule
+    Check(CheckArgs),
+}
+
+/// `new`.
+#[derive(Debug, ClapArgs)]
+pub struct NewArgs {
+    /// The folder to make; it must not exist yet, or be empty
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+}
+
+/// `plan`.
+#[derive(Debug, ClapArgs)]
+pub struct PlanArgs {
+    /// The folder with the farm's tables
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+
+    /// Where to write the plan's files [default: DIR/plan]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+
+    /// What counts after lateness past due dates, which always counts first
+    #[arg(long, value_enum, default_value_t = Objective::Soonest)]
+    pub objective: Objective,
+
+    /// How to search
+    #[arg(long, value_enum, default_value_t = Engine::Auto)]
+    pub engine: Engine,
+
+    /// Stop searching after so many seconds and keep the best plan so far [default: no limit]
+    #[arg(long, value_name = "SECONDS", value_parser = seconds, allow_negative_numbers = true)]
+    pub time_limit: Option<Duration>,
+
+    /// Where the search's random choices start: the same seed gives the same plan
+    #[arg(long, value_name = "N", default_value_t = 0, allow_negative_numbers = true)]
+    pub seed: u64,
+
+    /// Print one JSON object on standard output instead of the summary [default: off]
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `check`.
+#[derive(Debug, ClapArgs)]
+pub struct CheckArgs {
+    /// The folder with the farm's tables
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+
+    /// The folder with the plan's files
+    #[arg(value_name = "PLAN_DIR")]
+    pub plan: PathBuf,
+
+    /// Print one JSON object on standard output instead of the findings in words [default: off]
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// What is minimised.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Objective {
+    /// The last shipment is ready as soon as can be
+    Soonest,
+    /// The printers stand idle as little as can be
+    LeastIdle,
+}
+
+impl From<Objective> for plan::Objective {
+    fn from(objective: Objective) -> plan::Objective {
+        match objective {
+            Objective::Soonest => plan::Objective::Soonest,
+            Objective::LeastIdle => plan::Objective::LeastIdle,
+        }
+    }
+}
+
+/// How to search.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Engine {
+    /// Exact, with the quick plan where that is better or all there is
+    Auto,
+    /// A proven bound, and a plan close to it
+    Exact,
+    /// A plan at once, by living through the minutes; no bound to speak of
+    Quick,
+}
+
+impl From<Engine> for solver::EngineChoice {
+    fn from(engine: Engine) -> solver::EngineChoice {
+        match engine {
+            Engine::Auto => solver::EngineChoice::Auto,
+            Engine::Exact => solver::EngineChoice::Exact,
+            Engine::Quick => solver::EngineChoice::Quick,
+        }
+    }
+}
+
+fn seconds(word: &str) -> Result<Duration, String> {
+    let seconds: f64 = word.parse().map_err(|_| "write a number of seconds, such as 30".to_owned())?;
+    if seconds <= 0.0 {
+        return Err("the limit must be more than 0 seconds".to_owned());
+    }
+    Duration::try_from_secs_f64(seconds).map_err(|_| "write a number of seconds, such as 30".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_definitions_are_consistent() {
+        Args::command().debug_assert();
+    }
+
+    #[test]
+    fn a_time_limit_is_a_positive_number_of_seconds() {
+        assert_eq!(seconds("1.5"), Ok(Duration::from_millis(1500)));
+        for word in ["0", "-3", "soon", "", "nan", "inf", "1e300"] {
+            assert!(seconds(word).is_err(), "{word}");
+        }
+    }
+
+    #[test]
+    fn the_words_are_those_of_the_files() {
+        for objective in Objective::value_variants() {
+            let word = objective.to_possible_value().map(|v| v.get_name().to_owned());
+            assert_eq!(word.as_deref(), Some(plan::Objective::from(*objective).word()));
+        }
+    }
+}

@@ -1,0 +1,5 @@
+//! The commands.
+
+pub mod check;
+pub mod new;
+pub mod plan;

@@ -1,0 +1,81 @@
+//! `plan`: read the tables, search, check what was found, write it, and say what it promises.
+
+use crate::args::PlanArgs;
+use crate::exit::Exit;
+use crate::interrupt;
+use crate::objects::planned;
+use crate::out_folder;
+use crate::progress::ProgressLine;
+use crate::refusal::{Refusal, shown};
+use crate::voice::Voice;
+use platewright_checker as checker;
+use platewright_model::{Instance, Plan, plan_files, tables};
+use platewright_report as report;
+use platewright_solver::{Answer, Request, solve};
+use std::path::Path;
+use std::time::Instant;
+
+/// Runs the command.
+///
+/// # Errors
+/// Unusable tables, an out folder that cannot be written, or a plan that the checker refuses.
+pub fn run(args: &PlanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
+    let begun = Instant::now();
+    let out = args.out.clone().unwrap_or_else(|| args.folder.join("plan"));
+    let instance = tables::read(&args.folder).map_err(Refusal::tables(&args.folder))?;
+    out_folder::approve(&args.folder, &out)?;
+    match search(args, &instance, voice) {
+        Answer::Plan(plan) => {
+            believe(&instance, &plan)?;
+            plan_files::write(&plan, &instance, &out).map_err(|error| not_written(&out, &error))?;
+            if args.json {
+                voice.object(&planned::plan(&instance, &plan, begun.elapsed()));
+                plan.claims.notes.iter().for_each(|note| voice.note(note));
+            } else {
+                voice.result(&report::summary(&instance, &plan));
+            }
+            voice.note(&format!("the plan is in {}", shown(&out)));
+            Ok(Exit::Done)
+        }
+        Answer::None { proven, reasons } => {
+            voice.error(if proven { "no plan exists within the horizon" } else { "no plan was found" });
+            reasons.iter().for_each(|reason| voice.message(&format!("    {reason}\n")));
+            if args.json {
+                voice.object(&planned::none(args.objective.into(), proven, &reasons, begun.elapsed()));
+            }
+            Ok(Exit::NoPlan)
+        }
+    }
+}
+
+fn search(args: &PlanArgs, instance: &Instance, voice: &Voice) -> Answer {
+    let line = ProgressLine::new(instance, args.objective.into(), voice.is_quiet());
+    let answer = solve(
+        instance,
+        &Request {
+            objective: args.objective.into(),
+            engine: args.engine.into(),
+            time_limit: args.time_limit,
+            seed: args.seed,
+            stop: interrupt::watched(),
+            progress: &|progress| line.show(&progress),
+            accept: &|plan| checker::check(instance, plan).holds(),
+        },
+    );
+    line.clear();
+    answer
+}
+
+/// The search has asked the checker already; what is written is asked about once more, whatever the search did since.
+fn believe(instance: &Instance, plan: &Plan) -> Result<(), Refusal> {
+    let verdict = checker::check(instance, plan);
+    if verdict.holds() { Ok(()) } else { Err(Refusal::NotBelieved(verdict.breaches)) }
+}
+
+fn not_written(out: &Path, error: &std::io::Error) -> Refusal {
+    Refusal::Call {
+        message: format!("the plan cannot be written into {}: {error}", shown(out)),
+        help: "make room or make the folder writable, or name another with --out; what was there before is untouched"
+            .to_owned(),
+    }
+}

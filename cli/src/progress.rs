@@ -1,0 +1,56 @@
+//! The line that shows how the search stands, on a terminal's standard error only.
+
+use indicatif::{ProgressBar, ProgressStyle};
+use platewright_model::plan::Objective;
+use platewright_model::{Instance, Minutes, WeightedMinutes};
+use platewright_report::wall::Wall;
+use platewright_solver::Progress;
+use std::time::Duration;
+
+/// A progress line.
+pub struct ProgressLine<'a> {
+    instance: &'a Instance,
+    objective: Objective,
+    bar: ProgressBar,
+}
+
+impl<'a> ProgressLine<'a> {
+    /// A line; a hidden one shows nothing.
+    pub fn new(instance: &'a Instance, objective: Objective, hidden: bool) -> ProgressLine<'a> {
+        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let bar = if hidden || dumb { ProgressBar::hidden() } else { ProgressBar::new_spinner() };
+        if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {wide_msg}") {
+            bar.set_style(style);
+        }
+        bar.enable_steady_tick(Duration::from_millis(250));
+        ProgressLine { instance, objective, bar }
+    }
+
+    /// Shows where the search is.
+    pub fn show(&self, progress: &Progress) {
+        self.bar.set_message(words(self.instance, self.objective, progress));
+    }
+
+    /// Takes the line away.
+    pub fn clear(self) {
+        self.bar.finish_and_clear();
+    }
+}
+
+fn words(instance: &Instance, objective: Objective, progress: &Progress) -> String {
+    let say = |minutes: Minutes| match objective {
+        Objective::Soonest => Wall::of(instance).say(instance.farm.start + minutes),
+        Objective::LeastIdle => format!("{minutes} idle"),
+    };
+    let mut told = vec![progress.phase.to_owned()];
+    if let Some(value) = progress.value {
+        told.push(format!("best so far {}", say(value)));
+    }
+    if let Some(bound) = progress.bound.filter(|b| *b > Minutes::ZERO) {
+        told.push(format!("none before {}", say(bound)));
+    }
+    if let Some(late) = progress.late.filter(|l| *l > WeightedMinutes::ZERO) {
+        told.push(format!("late {}", Minutes(late.in_minutes().round() as i64)));
+    }
+    told.join(" | ")
+}
