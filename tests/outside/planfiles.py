@@ -1,0 +1,141 @@
+"""A plan's files, read into minutes from the farm's start and written back."""
+
+import csv
+import json
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+RUN_COLUMNS = "run,printer,plate,load_from,print_from,ready,harvest_from,harvest_to,loader,harvester".split(",")
+TASK_COLUMNS = "operator,task,from,to,printer,run,shipment,kit".split(",")
+ALLOCATION_COLUMNS = "source,part,shipment,count".split(",")
+SHIPMENT_COLUMNS = "shipment,ready,due,late_minutes".split(",")
+STOCK = "stock"
+
+
+@dataclass(frozen=True)
+class Run:
+    """One execution of a plate; a run that was on the printer at the start has no load."""
+
+    name: str
+    printer: str
+    plate: str
+    load_from: int | None
+    print_from: int | None
+    ready: int
+    harvest_from: int
+    harvest_to: int
+    loader: str
+    harvester: str
+
+    @property
+    def running(self):
+        return self.load_from is None
+
+
+@dataclass(frozen=True)
+class Task:
+    """One stretch of one operator's work: load, harvest or pack."""
+
+    operator: str
+    task: str
+    start: int
+    end: int
+    printer: str = ""
+    run: str = ""
+    shipment: str = ""
+    kit: str = ""
+
+
+@dataclass(frozen=True)
+class Ready:
+    """A row of shipments.csv."""
+
+    shipment: str
+    ready: int
+    due: int | None
+    late: int
+
+
+@dataclass
+class Plan:
+    """The four tables; `allocation` counts by (source, part, shipment)."""
+
+    runs: list
+    tasks: list
+    allocation: Counter
+    shipments: list
+    document: dict | None = None
+
+
+def read(farm, folder):
+    """Reads a plan folder; `document` is plan.json where there is one."""
+    folder = Path(folder)
+
+    def at(text):
+        return farm.minute(text) if text else None
+
+    allocation = Counter()
+    for r in _rows(folder, "allocation", ALLOCATION_COLUMNS):
+        if int(r["count"]) < 1:
+            raise ValueError(f"allocation.csv: a count of {r['count']}")
+        allocation[r["source"], r["part"], r["shipment"]] += int(r["count"])
+    document = folder / "plan.json"
+    return Plan(
+        runs=[
+            Run(
+                r["run"], r["printer"], r["plate"], at(r["load_from"]), at(r["print_from"]), at(r["ready"]),
+                at(r["harvest_from"]), at(r["harvest_to"]), r["loader"], r["harvester"],
+            )
+            for r in _rows(folder, "runs", RUN_COLUMNS)
+        ],
+        tasks=[
+            Task(r["operator"], r["task"], at(r["from"]), at(r["to"]), r["printer"], r["run"], r["shipment"], r["kit"])
+            for r in _rows(folder, "tasks", TASK_COLUMNS)
+        ],
+        allocation=allocation,
+        shipments=[
+            Ready(r["shipment"], at(r["ready"]), at(r["due"]), int(r["late_minutes"] or 0))
+            for r in _rows(folder, "shipments", SHIPMENT_COLUMNS)
+        ],
+        document=json.loads(document.read_text()) if document.exists() else None,
+    )
+
+
+def write(farm, plan, folder):
+    """Writes the four tables."""
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+
+    def stamp(minute):
+        return "" if minute is None else farm.stamp(minute)
+
+    _write(folder, "runs", RUN_COLUMNS, [
+        [r.name, r.printer, r.plate, stamp(r.load_from), stamp(r.print_from), stamp(r.ready), stamp(r.harvest_from),
+         stamp(r.harvest_to), r.loader, r.harvester]
+        for r in plan.runs
+    ])
+    _write(folder, "tasks", TASK_COLUMNS, [
+        [t.operator, t.task, stamp(t.start), stamp(t.end), t.printer, t.run, t.shipment, t.kit] for t in plan.tasks
+    ])
+    _write(folder, "allocation", ALLOCATION_COLUMNS, [
+        [*key, count] for key, count in sorted(plan.allocation.items())
+    ])
+    _write(folder, "shipments", SHIPMENT_COLUMNS, [
+        [s.shipment, stamp(s.ready), stamp(s.due), s.late] for s in plan.shipments
+    ])
+
+
+def _rows(folder, name, columns):
+    with (folder / f"{name}.csv").open(encoding="utf-8-sig", newline="") as file:
+        reader = csv.DictReader(file)
+        if sorted(reader.fieldnames or []) != sorted(columns):
+            raise ValueError(f"{name}.csv: columns {reader.fieldnames}, not {columns}")
+        return list(reader)
+
+
+def _write(folder, name, columns, rows):
+    with (folder / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(columns)
+        writer.writerows(rows)
