@@ -7,6 +7,7 @@ use crate::calendar::Clock;
 use crate::units::{Count, Instant, Minutes, Weight};
 use chrono::{NaiveDate, NaiveTime, Weekday};
 use serde::Serialize;
+use sha2::{Digest, Sha256};
 
 macro_rules! index {
     ($(#[$doc:meta])* $name:ident) => {
@@ -349,6 +350,8 @@ impl Instance {
     /// A digest of everything the tables say (SHA-256 over the instance in canonical JSON, in hexadecimal): comments,
     /// column order and line ends do not change it, any figure or name does.
     pub fn digest(&self) -> String {
-        String::new()
+        // An instance is plain data with finite numbers and text for keys, which always has a JSON form.
+        let canonical = serde_json::to_vec(self).unwrap_or_default();
+        Sha256::digest(canonical).iter().map(|byte| format!("{byte:02x}")).collect()
     }
 }

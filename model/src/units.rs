@@ -177,7 +177,8 @@ mod tests {
 
     #[test]
     fn minutes_read_as_people_say_them() {
-        let said: Vec<String> = [0, 45, 60, 185, 1440, 3120, 3125, -70].iter().map(|&m| Minutes(m).to_string()).collect();
+        let said: Vec<String> =
+            [0, 45, 60, 185, 1440, 3120, 3125, -70].iter().map(|&m| Minutes(m).to_string()).collect();
         assert_eq!(said, ["0 min", "45 min", "1 h", "3 h 05 min", "1 d", "2 d 4 h", "2 d 4 h 05 min", "-1 h 10 min"]);
     }
 
