@@ -1,9 +1,22 @@
 //! Plans and the proof of how good they are.
 //!
 //! The instance is compiled once into whole minutes from the start ([`problem`]). A plan is then found as a set of
-//! printer histories ([`history`]), kept consistent with one another minute by minute ([`room`]), improved against
-//! deadlines ([`improve`]), and turned back into names, tasks and figures ([`assemble`]). The bound comes from columns
-//! that are whole printer histories, priced at minute resolution ([`columns`]).
+//! printer histories ([`history`]), kept consistent with one another minute by minute ([`room`], [`floor`]), improved
+//! against deadlines, and turned back into names, tasks and figures ([`finish`], [`assemble`]). The bound comes from
+//! columns that are whole printer histories, priced at minute resolution.
 
+pub mod assemble;
+pub mod columns;
+pub mod demand;
+pub mod dispatch;
+pub mod engine;
+pub mod finish;
+pub mod floor;
+pub mod history;
+pub mod improve;
+pub mod mix;
 pub mod problem;
+pub mod room;
 pub mod schedule;
+
+pub use engine::{Answer, EngineChoice, Progress, Request, solve};

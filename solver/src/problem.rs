@@ -10,6 +10,12 @@ use std::collections::BTreeMap;
 /// Minutes from the farm's start; the horizon is at most 730 days, so every sum of a few of them fits.
 pub type Min = i32;
 
+/// The release of a shipment that has none: even what was on a printer before the start may go into it.
+pub const NO_RELEASE: Min = -2_000_000_000;
+
+/// When the runs that are on printers at the start count as loaded: before any stated release.
+pub const BEFORE_START: Min = -1_999_999_999;
+
 /// A plate on one group, as a printer executes it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mode {
@@ -107,7 +113,7 @@ impl Boxes {
 pub struct Order {
     /// Needs by part index, each part once.
     pub needs: Vec<(usize, i64)>,
-    /// Loads before this minute give nothing to it (0 or less where it has none).
+    /// Loads before this minute give nothing to it; [`NO_RELEASE`] where it has none.
     pub release: Min,
     /// Due minute, if any; may be negative.
     pub due: Option<Min>,
@@ -255,7 +261,7 @@ fn orders(instance: &Instance) -> Vec<Order> {
             });
             Order {
                 needs: counted(needs),
-                release: shipment.release.map_or(0, |r| from_start(instance, r)),
+                release: shipment.release.map_or(NO_RELEASE, |r| from_start(instance, r)),
                 due: shipment.due.map(|d| from_start(instance, d)),
                 weight: shipment.weight.0 as i64,
                 boxes: boxes.collect(),

@@ -1,0 +1,213 @@
+//! The restricted master: how much of all needs a fractional mix of known histories can meet.
+//!
+//! ```text
+//! maximise   share
+//! such that  sum over columns: gives[s,p] * x + stock given >= need[s,p] * share    for every need
+//!            sum over columns of a class: x               <= printers of the class
+//!            sum over columns: operator minutes in it * x <= operator minutes of the slot
+//!            sum over columns: prints into it * x         <= places of the night
+//! ```
+
+use super::prices::{Prices, Rows, TOTAL};
+use crate::demand::pack_tail;
+use crate::history::Leg;
+use crate::problem::{BEFORE_START, Min, Problem};
+use crate::room::Room;
+use highs::{ColProblem, HighsModelStatus, Model, Row, Sense};
+
+/// A history as the master counts it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// Its class.
+    pub class: usize,
+    /// Its runs.
+    pub legs: Vec<Leg>,
+}
+
+/// What a solve says.
+#[derive(Debug, Clone)]
+pub struct Solved {
+    /// The share of all needs met.
+    pub share: f64,
+    /// Prices, made whole.
+    pub prices: Prices,
+    /// The price of a printer of each class, in the same unit.
+    pub printer: Vec<i64>,
+    /// How many printers follow each column.
+    pub weights: Vec<f64>,
+}
+
+/// The linear program, growing by columns.
+pub struct Master<'a> {
+    problem: &'a Problem<'a>,
+    rows: &'a Rows,
+    deadlines: Vec<Min>,
+    model: Option<Model>,
+    need_rows: Vec<Row>,
+    class_rows: Vec<Row>,
+    slot_rows: Vec<Row>,
+    night_rows: Vec<Option<Row>>,
+    row_count: usize,
+    first_column: usize,
+    columns: usize,
+}
+
+impl<'a> Master<'a> {
+    /// A master for one makespan: operator minutes beyond it do not exist.
+    pub fn new(problem: &'a Problem<'a>, room: &Room<'_>, rows: &'a Rows, deadlines: &[Min], until: Min) -> Master<'a> {
+        let mut p = ColProblem::new();
+        let need_rows: Vec<Row> = rows.needs.iter().map(|_| p.add_row(0.0..)).collect();
+        let class_rows: Vec<Row> = problem.classes.iter().map(|c| p.add_row(..=c.printers.len() as f64)).collect();
+        let slot_rows: Vec<Row> = rows
+            .slots
+            .iter()
+            .filter(|s| s.0 < until)
+            .map(|&(from, to)| {
+                let minutes: i64 = (from..to.min(until)).map(|m| rows.staff[m as usize]).sum();
+                p.add_row(..=minutes as f64)
+            })
+            .collect();
+        let night_rows: Vec<Option<Row>> = (0..problem.nights.len())
+            .take_while(|&k| problem.nights[k].0 < until)
+            .map(|k| room.night_room(k).map(|places| p.add_row(..=places.max(0) as f64)))
+            .collect();
+        // The share is capped so that the program stays bounded once everything can be met.
+        p.add_column(1.0, 0.0..=4.0, need_rows.iter().zip(&rows.needs).map(|(&row, n)| (row, -(n.copies as f64))));
+        let mut first_column = 1;
+        let mut stock_rows = Vec::new();
+        for (part, &stock) in problem.stock.iter().enumerate().filter(|s| *s.1 > 0) {
+            stock_rows.push((part, p.add_row(..=stock as f64)));
+        }
+        for (part, stock_row) in &stock_rows {
+            for (&row, _) in need_rows.iter().zip(&rows.needs).filter(|(_, n)| n.part == *part) {
+                p.add_column(0.0, 0.0.., [(row, 1.0), (*stock_row, 1.0)]);
+                first_column += 1;
+            }
+        }
+        let row_count =
+            need_rows.len() + class_rows.len() + slot_rows.len() + night_rows.iter().flatten().count() + stock_rows.len();
+        let model = p.try_optimise(Sense::Maximise).ok().map(|mut model| {
+            model.make_quiet();
+            model.set_option("threads", 1);
+            model.set_option("parallel", "off");
+            model.set_option("random_seed", 1);
+            model.set_option("presolve", "off");
+            model
+        });
+        Master {
+            problem,
+            rows,
+            deadlines: deadlines.to_vec(),
+            model,
+            need_rows,
+            class_rows,
+            slot_rows,
+            night_rows,
+            row_count,
+            first_column,
+            columns: 0,
+        }
+    }
+
+    /// Adds a column; its copies go where they are dearest at the given prices.
+    pub fn add(&mut self, column: &Column, prices: &Prices) {
+        let mut factors: Vec<(Row, f64)> = Vec::new();
+        let mut gives = vec![0i64; self.rows.needs.len()];
+        let mut slots = vec![0i64; self.slot_rows.len()];
+        let mut nights = vec![0i64; self.night_rows.len()];
+        for leg in &column.legs {
+            let mode = &self.problem.modes[leg.mode];
+            for &(part, copies) in &mode.yields {
+                self.give(leg, part, copies, prices, &mut gives);
+            }
+            if let Some(from) = leg.load_from {
+                self.occupy(from, leg.print_from, &mut slots);
+                for (k, places) in nights.iter_mut().enumerate() {
+                    let at = self.problem.nights[k].0;
+                    *places += i64::from(leg.print_from <= at && at < leg.print_from + mode.print);
+                }
+            }
+            self.occupy(leg.harvest_from, leg.harvest_to, &mut slots);
+        }
+        factors.extend(self.need_rows.iter().zip(&gives).filter(|g| *g.1 > 0).map(|(&row, &n)| (row, n as f64)));
+        factors.extend(self.slot_rows.iter().zip(&slots).filter(|s| *s.1 > 0).map(|(&row, &n)| (row, n as f64)));
+        factors.extend(
+            self.night_rows.iter().zip(&nights).filter_map(|(row, &n)| row.filter(|_| n > 0).map(|row| (row, n as f64))),
+        );
+        factors.push((self.class_rows[column.class], 1.0));
+        if let Some(model) = &mut self.model {
+            model.add_col(0.0, 0.0.., factors);
+            self.columns += 1;
+        }
+    }
+
+    fn give(&self, leg: &Leg, part: usize, copies: i64, prices: &Prices, gives: &mut [i64]) {
+        let usable = leg.harvest_to + self.problem.finish[part];
+        let loaded = leg.load_from.unwrap_or(BEFORE_START);
+        let mut open: Vec<usize> = (0..self.rows.needs.len())
+            .filter(|&n| {
+                let need = &self.rows.needs[n];
+                need.part == part
+                    && loaded >= self.problem.orders[need.order].release
+                    && usable <= self.deadlines[need.order] - pack_tail(self.problem, need.order, part)
+            })
+            .collect();
+        open.sort_by_key(|&n| std::cmp::Reverse((prices.need[n], self.deadlines[self.rows.needs[n].order])));
+        let mut left = copies;
+        for n in open {
+            let take = left.min(self.rows.needs[n].copies);
+            gives[n] += take;
+            left -= take;
+        }
+    }
+
+    fn occupy(&self, from: Min, to: Min, slots: &mut [i64]) {
+        let first = self.rows.slots.partition_point(|s| s.1 <= from);
+        for (slot, minutes) in slots.iter_mut().enumerate().skip(first) {
+            let (a, b) = self.rows.slots[slot];
+            if a >= to {
+                break;
+            }
+            *minutes += i64::from(b.min(to) - a.max(from));
+        }
+    }
+
+    /// Solves; `None` where the solver fails or the program has no prices yet.
+    pub fn solve(&mut self) -> Option<Solved> {
+        let solved = self.model.take()?.try_solve().ok()?;
+        if solved.status() != HighsModelStatus::Optimal {
+            return None;
+        }
+        let solution = solved.get_solution();
+        let duals = solution.dual_rows();
+        if duals.len() != self.row_count {
+            return None;
+        }
+        let at = |from: usize, n: usize| &duals[from..from + n];
+        let needs = at(0, self.need_rows.len());
+        let classes = at(needs.len(), self.class_rows.len());
+        let slots = at(needs.len() + classes.len(), self.slot_rows.len());
+        let nights = &duals[needs.len() + classes.len() + slots.len()..];
+        let worth: f64 = needs.iter().zip(&self.rows.needs).map(|(d, n)| (-d).max(0.0) * n.copies as f64).sum();
+        let share = solution.columns().first().copied().unwrap_or(0.0);
+        let weights = solution.columns()[self.first_column..].to_vec();
+        let scale = if worth > 0.0 { TOTAL / worth } else { 0.0 };
+        let whole = |dual: f64| (dual.max(0.0) * scale).round() as i64;
+        let mut slot_prices: Vec<i64> = slots.iter().map(|&d| whole(d)).collect();
+        slot_prices.resize(self.rows.slots.len(), 0);
+        let mut night_prices = vec![0; self.problem.nights.len()];
+        let mut row = 0;
+        for (k, night) in self.night_rows.iter().enumerate() {
+            if night.is_some() {
+                night_prices[k] = whole(nights[row]);
+                row += 1;
+            }
+        }
+        let prices =
+            Prices { need: needs.iter().map(|&d| whole(-d)).collect(), slot: slot_prices, night: night_prices };
+        let printer = classes.iter().map(|&d| whole(d)).collect();
+        self.model = Some(Model::from(solved));
+        Some(Solved { share, prices, printer, weights })
+    }
+}
+

@@ -1,0 +1,138 @@
+//! Prices in whole numbers: what the master proposes, made exact.
+
+use crate::demand::{self, Want, pack_tail};
+use crate::history::Tariff;
+use crate::problem::{Min, Problem};
+use crate::room::Room;
+
+/// The sum of all needs at their prices, about: large enough that rounding loses nothing, small enough that no sum
+/// over a million minutes overflows.
+pub const TOTAL: f64 = 1.0e12;
+
+/// A shipment's need of a part: one row of the master.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Need {
+    /// Part index.
+    pub part: usize,
+    /// Shipment index.
+    pub order: usize,
+    /// Copies.
+    pub copies: i64,
+}
+
+/// The rows the relaxation knows: needs, slots of operator time, nights.
+#[derive(Debug, Clone)]
+pub struct Rows {
+    /// Needs.
+    pub needs: Vec<Need>,
+    /// Slots as half-open stretches of minutes, in order, without gaps between staffed minutes.
+    pub slots: Vec<(Min, Min)>,
+    /// Operators on shift by minute.
+    pub staff: Vec<i64>,
+}
+
+/// Whole prices for the rows; all 0 or more.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Prices {
+    /// Per copy, by need.
+    pub need: Vec<i64>,
+    /// Per operator minute, by slot.
+    pub slot: Vec<i64>,
+    /// Per printer that prints into it, by night.
+    pub night: Vec<i64>,
+}
+
+impl Rows {
+    /// Rows with slots of so many minutes within each staffed stretch.
+    pub fn new(problem: &Problem<'_>, slot_minutes: Min) -> Rows {
+        let mut needs = Vec::new();
+        for (order, o) in problem.orders.iter().enumerate() {
+            needs.extend(o.needs.iter().filter(|n| n.1 > 0).map(|&(part, copies)| Need { part, order, copies }));
+        }
+        let minutes = problem.horizon as usize + 2;
+        let mut staff = vec![0; minutes];
+        for pool in &problem.pools {
+            for on_shift in &mut staff[pool.from as usize..pool.to as usize] {
+                *on_shift += pool.operators.len() as i64;
+            }
+        }
+        let mut slots = Vec::new();
+        let mut at = 0;
+        while at <= problem.horizon {
+            if staff[at as usize] == 0 {
+                at += 1;
+                continue;
+            }
+            let from = at;
+            while at <= problem.horizon && at < from + slot_minutes && staff[at as usize] > 0 {
+                at += 1;
+            }
+            slots.push((from, at));
+        }
+        Rows { needs, slots, staff }
+    }
+
+    /// The price of an operator summed up to each minute.
+    pub fn operator_prefix(&self, prices: &Prices) -> Vec<i64> {
+        let mut sum = vec![0i64; self.staff.len() + 1];
+        let mut slot = 0;
+        for minute in 0..self.staff.len() {
+            while slot < self.slots.len() && self.slots[slot].1 <= minute as Min {
+                slot += 1;
+            }
+            let here = self.slots.get(slot).is_some_and(|s| s.0 <= minute as Min);
+            sum[minute + 1] = sum[minute] + if here { prices.slot[slot] } else { 0 };
+        }
+        sum
+    }
+
+    /// What the prices make of histories that must be ready by these deadlines.
+    pub fn tariff(&self, problem: &Problem<'_>, prices: &Prices, deadlines: &[Min], idle: i64) -> Tariff {
+        let epochs = demand::epochs(problem);
+        let mut wants: Vec<Vec<Want>> = vec![Vec::new(); problem.finish.len()];
+        for (need, &price) in self.needs.iter().zip(&prices.need) {
+            wants[need.part].push(Want {
+                usable_by: deadlines[need.order] - pack_tail(problem, need.order, need.part),
+                epoch: epochs.partition_point(|&e| e < problem.orders[need.order].release),
+                copies: need.copies,
+                price,
+            });
+        }
+        let mut tariff = demand::tariff(problem, &epochs, &wants);
+        tariff.operator = self.operator_prefix(prices);
+        let mut night = vec![0i64; problem.nights.len() + 1];
+        for k in 0..problem.nights.len() {
+            night[k + 1] = night[k] + prices.night.get(k).copied().unwrap_or(0);
+        }
+        tariff.night = night;
+        tariff.idle = idle;
+        tariff
+    }
+
+    /// What all needs together are worth, less what stock covers at its dearest.
+    pub fn worth_of_needs(&self, problem: &Problem<'_>, prices: &Prices) -> i64 {
+        let needs: i64 = self.needs.iter().zip(&prices.need).map(|(n, &price)| n.copies * price).sum();
+        let dearest = |part: usize| {
+            let of_part = self.needs.iter().zip(&prices.need).filter(|(n, _)| n.part == part);
+            of_part.map(|(_, &price)| price).max().unwrap_or(0)
+        };
+        let stock: i64 = problem.stock.iter().enumerate().filter(|s| *s.1 > 0).map(|(p, &n)| n * dearest(p)).sum();
+        needs - stock
+    }
+
+    /// By makespan, the most that operators and nights up to it can take off the prices.
+    pub fn worth_of_limits(&self, problem: &Problem<'_>, room: &Room<'_>, prices: &Prices) -> Vec<i64> {
+        let price_to = self.operator_prefix(prices);
+        let mut worth = vec![0i64; self.staff.len() + 1];
+        let mut night = 0;
+        for minute in 0..self.staff.len() {
+            worth[minute + 1] = worth[minute] + (price_to[minute + 1] - price_to[minute]) * self.staff[minute];
+            while night < problem.nights.len() && problem.nights[night].0 <= minute as Min {
+                let places = room.night_room(night).unwrap_or(0).max(0);
+                worth[minute + 1] += prices.night.get(night).copied().unwrap_or(0) * places;
+                night += 1;
+            }
+        }
+        worth
+    }
+}

@@ -1,0 +1,80 @@
+//! What a pass of the search is after: any plan within these limits is better than the best one known.
+
+use super::facts::{Facts, NEVER};
+use super::state::State;
+use crate::problem::{Min, Order};
+
+/// The limits.
+#[derive(Debug, Clone)]
+pub(super) struct Goal {
+    /// Most weighted lateness.
+    pub late: i64,
+    /// Latest end of the makespan; none where lateness alone is being lowered.
+    pub makespan: Option<Min>,
+    /// By order: the latest that it can be ready within both.
+    pub ready_by: Vec<Min>,
+    /// By pair: the latest that a part can become usable.
+    pub usable_by: Vec<Min>,
+    /// The latest of those.
+    pub last: Min,
+    /// No order can be late in a way that counts.
+    pub on_time: bool,
+    /// Whoever needs a part first gets it first, and nothing is lost by that.
+    pub first_come: bool,
+    /// No run is worth it that others make superfluous.
+    pub cover: bool,
+}
+
+impl Goal {
+    pub(super) fn new(facts: &Facts<'_>, late: i64, makespan: Option<Min>) -> Goal {
+        let problem = facts.problem;
+        let limit = makespan.unwrap_or(problem.horizon).min(problem.horizon);
+        // Lateness that an order has whatever is done leaves less for the others.
+        let forced: Vec<i64> = problem.orders.iter().map(|o| lateness(o, 0)).collect();
+        let spare = late - forced.iter().sum::<i64>();
+        let ready_by: Vec<Min> = problem
+            .orders
+            .iter()
+            .map(|o| match o.due {
+                Some(due) if o.weight > 0 => {
+                    let may = i64::from(due.max(0)) + spare.max(-1).div_euclid(o.weight);
+                    may.clamp(-1, i64::from(limit)) as Min
+                }
+                _ => limit,
+            })
+            .collect();
+        let usable_by: Vec<Min> = facts
+            .pairs
+            .iter()
+            .map(|p| if p.boxed { last_box(facts, ready_by[p.order]) } else { ready_by[p.order] })
+            .collect();
+        let last = ready_by.iter().copied().max().unwrap_or(0).max(0);
+        let on_time = problem.orders.iter().zip(&ready_by).all(|(o, &by)| lateness(o, by) == lateness(o, 0));
+        let first_come = on_time && facts.uniform && facts.lines.is_empty();
+        let cover = first_come && usable_by.iter().all(|&by| by == usable_by[0]);
+        Goal { late, makespan, ready_by, usable_by, last, on_time, first_come, cover }
+    }
+
+    /// Whether a state is beyond the limits by what has been given and packed so far.
+    pub(super) fn missed(&self, facts: &Facts<'_>, state: &State) -> bool {
+        state.ready.iter().zip(&self.ready_by).any(|(at, by)| at > by)
+            || (!self.on_time && total_lateness(facts, &state.ready) > self.late)
+    }
+}
+
+/// What an order's lateness costs when it is ready at a minute.
+pub(super) fn lateness(order: &Order, ready: Min) -> i64 {
+    order.due.map_or(0, |due| i64::from((ready - due).max(0)) * order.weight)
+}
+
+/// The weighted lateness of all orders.
+pub(super) fn total_lateness(facts: &Facts<'_>, ready: &[Min]) -> i64 {
+    facts.problem.orders.iter().zip(ready).map(|(o, &at)| lateness(o, at)).sum()
+}
+
+/// The latest start of a box that is packed by then; before everything where there is none.
+fn last_box(facts: &Facts<'_>, by: Min) -> Min {
+    let minutes = facts.problem.pack_box;
+    let starts = facts.teams.iter().map(|t| (t.from, t.to.min(by) - minutes)).filter(|s| s.0 <= s.1);
+    starts.map(|s| s.1).max().unwrap_or(-NEVER)
+}

@@ -1,0 +1,240 @@
+//! From runs to a schedule: who gets which copies, and when the boxes are packed.
+//!
+//! Shipments are served one after another. Each takes, of every part, the earliest copies it may use; the latest of
+//! those over its parts decides its moment, and of the copies usable by then it keeps those that the shipments after it
+//! can use least. Which shipment goes first decides much, so with few shipments every order is tried. Boxes are then
+//! packed in operator time that loads and harvests leave, each as soon as its parts are there.
+
+use crate::floor::Floor;
+use crate::problem::{BEFORE_START, Min, Problem};
+use crate::room::Room;
+use crate::schedule::{Give, Merit, PackedBox, PlacedRun, Schedule};
+
+/// Up to this many shipments all orders of serving them are tried.
+const ALL_ORDERS_UP_TO: usize = 4;
+
+/// Copies of one part from one source.
+#[derive(Debug, Clone, Copy)]
+struct Lot {
+    run: Option<usize>,
+    loaded: Min,
+    usable: Min,
+    left: i64,
+}
+
+/// The best schedule that the floor's runs allow, with runs that nobody needs taken out; `None` where the runs do not
+/// cover the needs or the boxes cannot be packed within the horizon.
+pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> {
+    let problem = floor.problem;
+    let runs = floor.runs();
+    let mut best: Option<(Merit, Schedule)> = None;
+    for turn in turns(problem) {
+        let Some(gives) = share(problem, &runs, &turn) else { continue };
+        let (runs, gives, dropped) = without_useless(problem, &runs, gives);
+        let mut room = floor.room.clone();
+        for run in dropped {
+            if let Some(load) = run.load {
+                room.unbook(load);
+            }
+            room.unbook(run.harvest);
+        }
+        let Some(boxes) = pack(problem, &mut room, &runs, &gives, &turn) else { continue };
+        let schedule = Schedule { runs, gives, boxes };
+        let merit = schedule.merit(problem, least_idle);
+        if best.as_ref().is_none_or(|b| merit < b.0) {
+            best = Some((merit, schedule));
+        }
+    }
+    best
+}
+
+/// The orders in which shipments are served: by due date first, then all others where they are few.
+fn turns(problem: &Problem<'_>) -> Vec<Vec<usize>> {
+    let mut by_due: Vec<usize> = (0..problem.orders.len()).collect();
+    by_due.sort_by_key(|&o| (problem.orders[o].due.unwrap_or(Min::MAX), o));
+    if by_due.len() > ALL_ORDERS_UP_TO {
+        return vec![by_due];
+    }
+    let mut turns = Vec::new();
+    permute(&by_due, &mut Vec::new(), &mut turns);
+    turns
+}
+
+fn permute(left: &[usize], taken: &mut Vec<usize>, out: &mut Vec<Vec<usize>>) {
+    if left.is_empty() {
+        out.push(taken.clone());
+    }
+    for (at, &order) in left.iter().enumerate() {
+        let rest: Vec<usize> = left[..at].iter().chain(&left[at + 1..]).copied().collect();
+        taken.push(order);
+        permute(&rest, taken, out);
+        taken.pop();
+    }
+}
+
+fn share(problem: &Problem<'_>, runs: &[PlacedRun], turn: &[usize]) -> Option<Vec<Give>> {
+    let mut lots: Vec<Vec<Lot>> = vec![Vec::new(); problem.finish.len()];
+    for (part, &stock) in problem.stock.iter().enumerate() {
+        if stock > 0 {
+            lots[part].push(Lot { run: None, loaded: Min::MAX, usable: 0, left: stock });
+        }
+    }
+    for (at, run) in runs.iter().enumerate() {
+        let loaded = run.load.map_or(BEFORE_START, |l| l.from);
+        for &(part, copies) in &problem.modes[run.mode].yields {
+            let usable = run.harvest.to + problem.finish[part];
+            lots[part].push(Lot { run: Some(at), loaded, usable, left: copies });
+        }
+    }
+    for of_part in &mut lots {
+        of_part.sort_by_key(|l| (l.usable, l.run));
+    }
+    let mut gives = Vec::new();
+    for &order in turn {
+        let o = &problem.orders[order];
+        let mut moment = 0;
+        for &(part, need) in &o.needs {
+            let mut have = 0;
+            let usable = lots[part].iter().filter(|l| l.left > 0 && l.loaded >= o.release).find_map(|l| {
+                have += l.left;
+                (have >= need).then_some(l.usable)
+            });
+            moment = moment.max(if need == 0 { 0 } else { usable? });
+        }
+        for &(part, mut need) in &o.needs {
+            let of_part = &mut lots[part];
+            let mut eligible: Vec<usize> = (0..of_part.len())
+                .filter(|&l| of_part[l].left > 0 && of_part[l].loaded >= o.release && of_part[l].usable <= moment)
+                .collect();
+            if o.boxes.is_empty() {
+                let epoch = |l: &Lot| problem.orders.iter().filter(|o| o.release <= l.loaded).count();
+                eligible.sort_by_key(|&l| (epoch(&of_part[l]), std::cmp::Reverse(of_part[l].usable), l));
+            }
+            for lot in eligible {
+                let take = need.min(of_part[lot].left);
+                if take > 0 {
+                    of_part[lot].left -= take;
+                    need -= take;
+                    gives.push(Give { run: of_part[lot].run, part, order, count: take });
+                }
+            }
+        }
+    }
+    Some(gives)
+}
+
+/// Runs that give nothing to anybody are taken out, except those that were on printers at the start.
+///
+/// A run that follows one of them keeps its load, so only the last runs of a printer, and those whose successor holds
+/// the same material as they do, can go.
+fn without_useless(
+    problem: &Problem<'_>,
+    runs: &[PlacedRun],
+    gives: Vec<Give>,
+) -> (Vec<PlacedRun>, Vec<Give>, Vec<PlacedRun>) {
+    let mut useful = vec![false; runs.len()];
+    for give in &gives {
+        if let Some(run) = give.run {
+            useful[run] = true;
+        }
+    }
+    // The list is printer by printer, each in time order.
+    let same = |a: usize, b: usize| runs[a].class == runs[b].class && runs[a].slot == runs[b].slot;
+    let mut keep = vec![true; runs.len()];
+    let mut next_kept: Option<usize> = None;
+    for at in (0..runs.len()).rev() {
+        let follower = next_kept.filter(|&n| same(n, at));
+        let free_to_go = problem.changeover == 0
+            || problem.materials <= 1
+            || follower.is_none_or(|n| {
+                let before = at.checked_sub(1).filter(|&b| same(b, at)).map(|b| problem.modes[runs[b].mode].material);
+                let here = problem.modes[runs[at].mode].material;
+                before == Some(here) || (before.is_none() && problem.classes[runs[at].class].material == Some(here)
+                    && runs[n].load.is_some())
+            });
+        keep[at] = useful[at] || runs[at].load.is_none() || !free_to_go;
+        if keep[at] {
+            next_kept = Some(at);
+        }
+    }
+    let mut new_index = vec![0; runs.len()];
+    let (mut kept, mut dropped) = (Vec::new(), Vec::new());
+    for (at, run) in runs.iter().enumerate() {
+        if keep[at] {
+            new_index[at] = kept.len();
+            kept.push(*run);
+        } else {
+            dropped.push(*run);
+        }
+    }
+    let gives = gives.into_iter().map(|g| Give { run: g.run.map(|r| new_index[r]), ..g }).collect();
+    (kept, gives, dropped)
+}
+
+/// Packs every box as early as its parts and the crew allow, shipment by shipment; `None` where one cannot be packed.
+pub fn pack(
+    problem: &Problem<'_>,
+    room: &mut Room<'_>,
+    runs: &[PlacedRun],
+    gives: &[Give],
+    turn: &[usize],
+) -> Option<Vec<PackedBox>> {
+    let mut packed = Vec::new();
+    for &order in turn {
+        let o = &problem.orders[order];
+        if o.boxes.is_empty() {
+            continue;
+        }
+        // When the n-th copy of each part is usable: (usable, copies up to then), by part.
+        let mut arrivals: Vec<Vec<(Min, i64)>> = vec![Vec::new(); problem.finish.len()];
+        for give in gives.iter().filter(|g| g.order == order) {
+            let usable = give.run.map_or(0, |r| runs[r].harvest.to + problem.finish[give.part]);
+            arrivals[give.part].push((usable, give.count));
+        }
+        for of_part in &mut arrivals {
+            of_part.sort_unstable();
+            let mut sum = 0;
+            for arrival in of_part.iter_mut() {
+                sum += arrival.1;
+                arrival.1 = sum;
+            }
+        }
+        let moment = |part: usize, copies: i64| {
+            let of_part = &arrivals[part];
+            of_part.get(of_part.partition_point(|a| a.1 < copies)).map(|a| a.0)
+        };
+        let mut used = vec![0i64; problem.finish.len()];
+        let mut next_box = vec![0i64; o.boxes.len()];
+        let mut earliest = 0;
+        loop {
+            // Of the lines with boxes left, the one whose next box has its parts first.
+            let mut choice: Option<(Min, usize)> = None;
+            for (line, boxes) in o.boxes.iter().enumerate() {
+                if next_box[line] < boxes.count() {
+                    let kits = boxes.kits_in_first(next_box[line] + 1) - boxes.kits_in_first(next_box[line]);
+                    let mut there = 0;
+                    for &(part, per_kit) in &boxes.kit {
+                        there = there.max(moment(part, used[part] + kits * per_kit)?);
+                    }
+                    if choice.is_none_or(|c| there < c.0) {
+                        choice = Some((there, line));
+                    }
+                }
+            }
+            let Some((there, line)) = choice else { break };
+            let boxes = &o.boxes[line];
+            let kits = boxes.kits_in_first(next_box[line] + 1) - boxes.kits_in_first(next_box[line]);
+            for &(part, per_kit) in &boxes.kit {
+                used[part] += kits * per_kit;
+            }
+            next_box[line] += 1;
+            // Starts never go back in time, so that the boxes begun by any moment are the ones counted here.
+            let from = there.max(earliest);
+            let at = (from..=problem.horizon - problem.pack_box).find(|&t| room.can_start(room.of_box, t))?;
+            let task = room.book(room.of_box, at)?;
+            earliest = at;
+            packed.push(PackedBox { order, boxes: line, task });
+        }
+    }
+    Some(packed)
+}

@@ -1,0 +1,177 @@
+//! All printers' histories together, kept consistent with the room and with what is wanted.
+
+use crate::demand::Demand;
+use crate::history::{Leave, Leg, Window};
+use crate::problem::{Min, Problem};
+use crate::room::{Room, next_down};
+use crate::schedule::{PlacedRun, PlacedTask};
+
+/// A run with its operators booked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Booked {
+    /// The run.
+    pub leg: Leg,
+    /// Its load.
+    pub load: Option<PlacedTask>,
+    /// Its harvest.
+    pub harvest: PlacedTask,
+}
+
+/// One printer.
+#[derive(Debug, Clone, Default)]
+pub struct Machine {
+    /// Its class.
+    pub class: usize,
+    /// Its position within the class.
+    pub slot: usize,
+    /// Its runs in order.
+    pub runs: Vec<Booked>,
+}
+
+/// Every printer's history.
+#[derive(Debug, Clone)]
+pub struct Floor<'p> {
+    /// The instance.
+    pub problem: &'p Problem<'p>,
+    /// What is left of operators and nights.
+    pub room: Room<'p>,
+    /// What is left of the needs.
+    pub demand: Demand<'p>,
+    /// The printers, class by class.
+    pub machines: Vec<Machine>,
+    /// By class, the next downtime from each minute.
+    pub down: std::rc::Rc<Vec<Vec<Min>>>,
+}
+
+impl<'p> Floor<'p> {
+    /// An empty floor. What is on printers at the start has to be booked like anything else, as a first leg.
+    pub fn new(problem: &'p Problem<'p>, deadlines: &[Min]) -> Floor<'p> {
+        let machines = problem.classes.iter().enumerate().flat_map(|(class, c)| {
+            (0..c.printers.len()).map(move |slot| Machine { class, slot, runs: Vec::new() })
+        });
+        Floor {
+            problem,
+            room: Room::new(problem),
+            demand: Demand::new(problem, deadlines),
+            machines: machines.collect(),
+            down: std::rc::Rc::new(problem.classes.iter().map(|c| next_down(c, problem.horizon)).collect()),
+        }
+    }
+
+    /// Sets other deadlines; the runs stay.
+    pub fn aim(&mut self, deadlines: &[Min]) {
+        self.demand = Demand::new(self.problem, deadlines);
+        for machine in &self.machines {
+            for run in &machine.runs {
+                self.demand.count(run.leg.mode, run.leg.load_from, run.leg.harvest_to, true);
+            }
+        }
+    }
+
+    /// Books a run behind position `at` of a printer's history. Returns false, with nothing changed, where no operator
+    /// is free for it.
+    pub fn book(&mut self, machine: usize, at: usize, leg: Leg) -> bool {
+        let load = match leg.load_from {
+            None => None,
+            Some(from) => {
+                let lengths = &self.room.of_mode[leg.mode];
+                let change = leg.print_from - from != self.room.lengths[lengths.load];
+                let length = if change { lengths.change } else { lengths.load };
+                match self.room.book(length, from) {
+                    Some(task) => Some(task),
+                    None => return false,
+                }
+            }
+        };
+        let length = self.room.of_mode[leg.mode].harvest;
+        let Some(harvest) = self.room.book(length, leg.harvest_from) else {
+            if let Some(task) = load {
+                self.room.unbook(task);
+            }
+            return false;
+        };
+        self.put(machine, at, Booked { leg, load, harvest });
+        true
+    }
+
+    fn put(&mut self, machine: usize, at: usize, run: Booked) {
+        if run.leg.load_from.is_some() {
+            let print = self.problem.modes[run.leg.mode].print;
+            self.room.count_nights(run.leg.print_from, run.leg.print_from + print, true);
+        }
+        self.demand.count(run.leg.mode, run.leg.load_from, run.leg.harvest_to, true);
+        self.machines[machine].runs.insert(at, run);
+    }
+
+    /// Puts a run back exactly as it was booked; its operators must still be free.
+    pub fn rebook(&mut self, machine: usize, at: usize, run: Booked) {
+        if let Some(task) = run.load {
+            self.room.rebook(task);
+        }
+        self.room.rebook(run.harvest);
+        self.put(machine, at, run);
+    }
+
+    /// Takes a run out.
+    pub fn unbook(&mut self, machine: usize, at: usize) -> Booked {
+        let run = self.machines[machine].runs.remove(at);
+        if let Some(task) = run.load {
+            self.room.unbook(task);
+        }
+        self.room.unbook(run.harvest);
+        if run.leg.load_from.is_some() {
+            let print = self.problem.modes[run.leg.mode].print;
+            self.room.count_nights(run.leg.print_from, run.leg.print_from + print, false);
+        }
+        self.demand.count(run.leg.mode, run.leg.load_from, run.leg.harvest_to, false);
+        run
+    }
+
+    /// The window that opens when runs `from..to` of a printer are taken out, reaching at most to `end`.
+    pub fn window(&self, machine: usize, from: usize, to: usize, end: Min) -> Window {
+        let m = &self.machines[machine];
+        let class = &self.problem.classes[m.class];
+        let holding = match &class.running {
+            Some(on) if from == 0 => Some((on.mode, on.ready)),
+            _ => None,
+        };
+        let before = from.checked_sub(1).map(|at| &m.runs[at].leg);
+        let after = m.runs.get(to).map(|r| &r.leg);
+        Window {
+            from: before.map_or(0, |leg| leg.harvest_to),
+            to: after.and_then(|leg| leg.load_from).map_or(end, |load| load.min(end)),
+            material: match before {
+                Some(leg) => Some(self.problem.modes[leg.mode].material),
+                None => class.material,
+            },
+            leave: after.map_or(Leave::Anything, |leg| self.material_before(leg)),
+            holding,
+        }
+    }
+
+    /// What a run's load counts on: another material would make it longer or shorter.
+    fn material_before(&self, leg: &Leg) -> Leave {
+        let mode = &self.problem.modes[leg.mode];
+        let load = leg.load_from.map_or(0, |from| leg.print_from - from);
+        if load == mode.load { Leave::Holding(mode.material) } else { Leave::NotHolding(mode.material) }
+    }
+
+    /// All runs as a schedule lists them.
+    pub fn runs(&self) -> Vec<PlacedRun> {
+        let of = |m: &Machine| {
+            let (class, slot) = (m.class, m.slot);
+            m.runs
+                .iter()
+                .map(move |r| PlacedRun {
+                    class,
+                    slot,
+                    mode: r.leg.mode,
+                    load: r.load,
+                    ready: r.leg.ready,
+                    harvest: r.harvest,
+                })
+                .collect::<Vec<_>>()
+        };
+        self.machines.iter().flat_map(of).collect()
+    }
+}

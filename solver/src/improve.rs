@@ -1,0 +1,229 @@
+//! Large neighbourhoods: free a few printers for a while, and let longest paths plan them again.
+//!
+//! The search works on a question with a yes or no: can every shipment be ready by its deadline? What stands against a
+//! yes is the *shortage*, the copies missing at a price each. A move takes the runs of one to three printers out of a
+//! window of time, and puts each printer back by the longest path through the room as the others leave it, minute by
+//! minute and operator by operator, against what is missing by then. A longest path takes every copy for wanted; where
+//! it makes more of a part than is missing, that part is made cheaper and the path is asked again, and the path that
+//! really lowers the shortage most is kept. A move that raises the shortage a little may be kept too, less and less so.
+//!
+//! Effort is counted in steps of the longest path, not in seconds, so that a result can be repeated.
+
+use crate::floor::{Booked, Floor};
+use crate::history::{Leg, Scratch, best};
+use crate::problem::{Min, Problem};
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+/// How often a path that makes too much of something is asked again.
+const ASK_AGAIN: usize = 3;
+
+/// A search on one floor.
+pub struct Search<'p> {
+    /// The floor as it is now.
+    pub floor: Floor<'p>,
+    price: Vec<i64>,
+    operator: Vec<i64>,
+    rng: ChaCha8Rng,
+    scratch: Scratch,
+    work: u64,
+}
+
+impl<'p> Search<'p> {
+    /// A search that prices a copy of each part, and an operator up to each minute (empty: free).
+    pub fn new(floor: Floor<'p>, price: Vec<i64>, operator: Vec<i64>, seed: u64) -> Search<'p> {
+        let rng = ChaCha8Rng::seed_from_u64(seed);
+        Search { floor, price, operator, rng, scratch: Scratch::default(), work: 0 }
+    }
+
+    /// Steps of longest paths done so far.
+    pub fn work(&self) -> u64 {
+        self.work
+    }
+
+    /// The shortage at the search's prices.
+    pub fn shortage(&self) -> i64 {
+        self.floor.demand.shortage(&self.price)
+    }
+
+    /// Aims at other deadlines; runs that end after the last of them are taken out.
+    pub fn aim(&mut self, deadlines: &[Min]) {
+        let last = deadlines.iter().copied().max().unwrap_or(0);
+        for machine in 0..self.floor.machines.len() {
+            while let Some(run) = self.floor.machines[machine].runs.last() {
+                if run.leg.harvest_to <= last || run.leg.load_from.is_none() {
+                    break;
+                }
+                let at = self.floor.machines[machine].runs.len() - 1;
+                self.floor.unbook(machine, at);
+            }
+        }
+        self.floor.aim(deadlines);
+    }
+
+    /// Moves until nothing is missing, the work is done, or `stop` says so. Says whether nothing is missing.
+    pub fn meet(&mut self, last: Min, work: u64, stop: &dyn Fn() -> bool) -> bool {
+        let begun = self.work;
+        self.fill_gaps(last);
+        let mut shortage = self.shortage();
+        let start = shortage.max(1);
+        let mut moves = 0u64;
+        while shortage > 0 && self.work - begun < work {
+            moves += 1;
+            if moves % 16 == 0 && stop() {
+                break;
+            }
+            let left = 1.0 - (self.work - begun) as f64 / work as f64;
+            let tolerance = (start as f64 * 0.02 * left * left * self.rng.random::<f64>()) as i64;
+            shortage = self.move_once(last, shortage, tolerance);
+        }
+        shortage == 0
+    }
+
+    /// Every printer plans again what follows its last run.
+    fn fill_gaps(&mut self, last: Min) {
+        for machine in 0..self.floor.machines.len() {
+            let runs = self.floor.machines[machine].runs.len();
+            self.replan(machine, runs, runs, last);
+        }
+    }
+
+    fn move_once(&mut self, last: Min, before: i64, tolerance: i64) -> i64 {
+        let machines = self.floor.machines.len();
+        let count = [1, 1, 2, 2, 3][self.rng.random_range(0..5)].min(machines);
+        let (from, to) = self.pick_window(last);
+        let mut taken: Vec<(usize, usize, Vec<Booked>)> = Vec::with_capacity(count);
+        for _ in 0..count {
+            let machine = self.rng.random_range(0..machines);
+            if taken.iter().any(|t| t.0 == machine) {
+                continue;
+            }
+            let runs = &self.floor.machines[machine].runs;
+            let first = runs.partition_point(|r| r.leg.load_from.is_some_and(|l| l < from) || r.leg.load_from.is_none() && from > 0);
+            let end = runs.partition_point(|r| r.leg.harvest_to <= to).max(first);
+            // What has stood on the printer since the start can be harvested at another time, but not taken away.
+            let mut out = Vec::with_capacity(end - first);
+            for _ in first..end {
+                out.push(self.floor.unbook(machine, first));
+            }
+            taken.push((machine, first, out));
+        }
+        let mut put: Vec<(usize, usize, usize)> = Vec::with_capacity(count);
+        let mut whole = true;
+        for &(machine, first, _) in &taken {
+            match self.replan(machine, first, first, last) {
+                Some(added) => put.push((machine, first, added)),
+                None => {
+                    whole = false;
+                    break;
+                }
+            }
+        }
+        let after = self.shortage();
+        if whole && after <= before + tolerance {
+            return after;
+        }
+        for (machine, first, added) in put.into_iter().rev() {
+            for _ in 0..added {
+                self.floor.unbook(machine, first);
+            }
+        }
+        for (machine, first, out) in taken.into_iter().rev() {
+            for (at, run) in out.into_iter().enumerate() {
+                self.floor.rebook(machine, first + at, run);
+            }
+        }
+        before
+    }
+
+    fn pick_window(&mut self, last: Min) -> (Min, Min) {
+        match self.rng.random_range(0..8) {
+            0 => (0, last),
+            1 | 2 => (self.rng.random_range(0..last.max(1)), last),
+            _ => {
+                let length = self.rng.random_range(720..4 * 1440);
+                let from = self.rng.random_range(-length / 2..last.max(1)).max(0);
+                (from, (from + length).min(last))
+            }
+        }
+    }
+
+    /// Plans a printer's window again where runs `from..to` were; returns how many runs were added, `None` where what
+    /// the printer holds cannot be harvested.
+    fn replan(&mut self, machine: usize, from: usize, to: usize, last: Min) -> Option<usize> {
+        let window = self.floor.window(machine, from, to, last);
+        if window.to <= window.from && window.holding.is_none() {
+            return Some(0);
+        }
+        let class = self.floor.machines[machine].class;
+        let down = self.floor.down.clone();
+        let before = self.shortage();
+        let mut discount = vec![100i64; self.price.len()];
+        for d in &mut discount {
+            *d = self.rng.random_range(92..=108);
+        }
+        let mut kept: Option<(i64, Vec<Leg>)> = None;
+        for _ in 0..=ASK_AGAIN {
+            let price = &self.price;
+            let mut tariff = self.floor.demand.tariff(&|part, _| (price[part] * discount[part] / 100).max(1));
+            tariff.operator = self.operator.clone();
+            let lanes = self.floor.problem.classes[class].modes.len() as u64;
+            self.work += (window.to - window.from).max(0) as u64 * (lanes + 1);
+            let Some((_, legs)) =
+                best(&self.floor.room, &self.floor.problem.classes[class], &down[class], &tariff, window, &mut self.scratch)
+            else {
+                break;
+            };
+            let (gain, wasted) = self.true_gain(&legs, before);
+            if kept.as_ref().is_none_or(|k| gain > k.0) {
+                kept = Some((gain, legs));
+            }
+            if wasted.is_empty() {
+                break;
+            }
+            for (part, share) in wasted {
+                discount[part] = (discount[part] * (100 - share.clamp(10, 60)) / 100).max(2);
+            }
+        }
+        let (_, legs) = kept?;
+        let mut added = 0;
+        for leg in legs {
+            if !self.floor.book(machine, from + added, leg) {
+                // A path only uses starts that are open, and its own tasks follow one another, so this does not
+                // happen; what is booked so far is a valid history all the same.
+                break;
+            }
+            added += 1;
+        }
+        Some(added)
+    }
+
+    /// How much a path lowers the shortage, and the parts it makes too many of, with the wasted share in percent.
+    fn true_gain(&mut self, legs: &[Leg], before: i64) -> (i64, Vec<(usize, i64)>) {
+        let demand = &mut self.floor.demand;
+        let problem: &Problem<'_> = self.floor.problem;
+        let mut made = vec![0i64; self.price.len()];
+        let mut missing = vec![0i64; self.price.len()];
+        for leg in legs {
+            for &(part, copies) in &problem.modes[leg.mode].yields {
+                missing[part] = demand.missing(part);
+                made[part] += copies;
+            }
+        }
+        for leg in legs {
+            demand.count(leg.mode, leg.load_from, leg.harvest_to, true);
+        }
+        let after = demand.shortage(&self.price);
+        let mut wasted = Vec::new();
+        for part in 0..made.len() {
+            let useful = missing[part] - if made[part] > 0 { demand.missing(part) } else { missing[part] };
+            if made[part] > useful {
+                wasted.push((part, 100 * (made[part] - useful) / made[part]));
+            }
+        }
+        for leg in legs {
+            demand.count(leg.mode, leg.load_from, leg.harvest_to, false);
+        }
+        (before - after, wasted)
+    }
+}

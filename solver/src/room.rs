@@ -1,0 +1,304 @@
+//! The room minute by minute: which operators are still free, and how many printers a night may still hold.
+//!
+//! A task of a pool can start at a minute if, for its whole length, fewer tasks of that pool overlap than it has
+//! operators; interval graphs being perfect, such tasks can always be dealt out to named operators afterwards. For each
+//! task length the room keeps, by minute, how many pools could start it there, so that a search over starts only looks
+//! up. Booking or freeing a task updates those counts where they change, a few dozen minutes each.
+//!
+//! An empty room is also the relaxation behind the bound: there every printer sees all operators free.
+
+use crate::problem::{Class, Min, Problem};
+use crate::schedule::PlacedTask;
+
+/// Index of a task length among those that occur.
+pub type Length = usize;
+
+/// The lengths of a mode's tasks.
+#[derive(Debug, Clone, Copy)]
+pub struct ModeLengths {
+    /// Load without changeover.
+    pub load: Length,
+    /// Load with changeover.
+    pub change: Length,
+    /// Harvest.
+    pub harvest: Length,
+}
+
+/// The state of all pools and nights.
+#[derive(Debug, Clone)]
+pub struct Room<'p> {
+    /// The instance.
+    pub problem: &'p Problem<'p>,
+    /// Distinct task lengths.
+    pub lengths: Vec<Min>,
+    /// The longest of them: free stretches are not told apart beyond it.
+    longest: Min,
+    /// The lengths of each mode's tasks.
+    pub of_mode: Vec<ModeLengths>,
+    /// The length of packing a box.
+    pub of_box: Length,
+    /// For each length and minute: in how many pools a task can start.
+    open: Vec<Vec<u8>>,
+    pools: Vec<PoolState>,
+    /// The latest end among the pools up to each one, so that a search backwards knows when to stop.
+    latest_end: Vec<Min>,
+    /// For each minute, the first night that starts at or after it.
+    next_night: Vec<u32>,
+    /// How many printers already print at each night's first minute.
+    night_use: Vec<i64>,
+    /// Latest end of a print that starts before night `k` and after the nights before it.
+    night_limit: Vec<Min>,
+}
+
+#[derive(Debug, Clone)]
+struct PoolState {
+    from: Min,
+    to: Min,
+    capacity: u32,
+    busy: Vec<u32>,
+    /// Free minutes from each minute on; one entry more than `busy`, zero at the end.
+    free: Vec<Min>,
+}
+
+impl<'p> Room<'p> {
+    /// The empty room: only what is on printers at the start prints in it.
+    pub fn new(problem: &'p Problem<'p>) -> Room<'p> {
+        let mut lengths: Vec<Min> = Vec::new();
+        let mut length = |minutes: Min| match lengths.iter().position(|&l| l == minutes) {
+            Some(at) => at,
+            None => {
+                lengths.push(minutes);
+                lengths.len() - 1
+            }
+        };
+        let of_mode = problem
+            .modes
+            .iter()
+            .map(|m| ModeLengths {
+                load: length(m.load),
+                change: length(m.load + problem.changeover),
+                harvest: length(m.harvest),
+            })
+            .collect();
+        let of_box = length(problem.pack_box);
+        let minutes = problem.horizon as usize + 2;
+        let longest = lengths.iter().copied().max().unwrap_or(0);
+        let pools: Vec<PoolState> = problem
+            .pools
+            .iter()
+            .map(|p| PoolState {
+                from: p.from,
+                to: p.to,
+                capacity: p.operators.len() as u32,
+                busy: vec![0; (p.to - p.from) as usize],
+                free: (0..=p.to - p.from).rev().map(|free| free.min(longest)).collect(),
+            })
+            .collect();
+        let mut open = vec![vec![0u8; minutes]; lengths.len()];
+        for pool in &pools {
+            for (by_minute, &length) in open.iter_mut().zip(&lengths) {
+                for minute in pool.from..=pool.to - length {
+                    by_minute[minute as usize] += 1;
+                }
+            }
+        }
+        let mut next_night = vec![problem.nights.len() as u32; minutes];
+        for (k, night) in problem.nights.iter().enumerate().rev() {
+            let until = (night.0 as usize).min(minutes - 1);
+            next_night[..=until].fill(k as u32);
+        }
+        let mut room = Room {
+            problem,
+            lengths,
+            longest,
+            of_mode,
+            of_box,
+            open,
+            latest_end: running_maximum(&pools),
+            pools,
+            next_night,
+            night_use: vec![0; problem.nights.len()],
+            night_limit: Vec::new(),
+        };
+        for class in &problem.classes {
+            if let Some(running) = &class.running {
+                let printed = running.ready - problem.modes[running.mode].cool;
+                for (k, night) in problem.nights.iter().enumerate() {
+                    if night.0 < printed {
+                        room.night_use[k] += class.printers.len() as i64;
+                    }
+                }
+            }
+        }
+        room.refresh_nights();
+        room
+    }
+
+    /// Can a task of this length start at this minute?
+    pub fn can_start(&self, length: Length, minute: Min) -> bool {
+        self.open[length][minute as usize] > 0
+    }
+
+    /// By minute, whether a task of this length can start (non-zero) or not.
+    pub fn starts(&self, length: Length) -> &[u8] {
+        &self.open[length]
+    }
+
+    /// The latest minute at which printing that starts at `from` may end.
+    pub fn print_limit(&self, from: Min) -> Min {
+        let k = self.next_night[from as usize] as usize;
+        self.night_limit[k]
+    }
+
+    /// How many more printers the night that starts next may hold.
+    pub fn night_room(&self, k: usize) -> Option<i64> {
+        self.problem.night_printers.map(|most| most - self.night_use[k])
+    }
+
+    /// The first night that starts at or after the minute.
+    pub fn night_after(&self, minute: Min) -> usize {
+        self.next_night[minute as usize] as usize
+    }
+
+    /// Books a task that can start there, in the pool whose shift ends first.
+    ///
+    /// Returns `None` where no pool can take it.
+    pub fn book(&mut self, length: Length, minute: Min) -> Option<PlacedTask> {
+        let minutes = self.lengths[length];
+        let first = self.problem.pools.partition_point(|p| p.from <= minute);
+        let pool = (0..first)
+            .rev()
+            .take_while(|&p| self.latest_end[p] >= minute)
+            .filter(|&p| self.fits(p, minute, minutes))
+            .min_by_key(|&p| (self.pools[p].to, p))?;
+        let task = PlacedTask { pool, from: minute, to: minute + minutes };
+        self.change(task, true);
+        Some(task)
+    }
+
+    /// Takes a booked task back.
+    pub fn unbook(&mut self, task: PlacedTask) {
+        self.change(task, false);
+    }
+
+    /// Books a task exactly as it was placed before.
+    pub fn rebook(&mut self, task: PlacedTask) {
+        self.change(task, true);
+    }
+
+    fn fits(&self, pool: usize, minute: Min, minutes: Min) -> bool {
+        let p = &self.pools[pool];
+        p.from <= minute && minute <= p.to && p.start_is_open(minute - p.from, minutes)
+    }
+
+    fn change(&mut self, task: PlacedTask, add: bool) {
+        let pool = &mut self.pools[task.pool];
+        let (a, b) = ((task.from - pool.from) as usize, (task.to - pool.from) as usize);
+        if a == b {
+            return;
+        }
+        let longest = self.longest;
+        let lowest = (a as Min - longest).max(0) as usize;
+        let offset = pool.from as usize;
+        for (by_minute, &length) in self.open.iter_mut().zip(&self.lengths) {
+            for at in lowest..=b {
+                if pool.start_is_open(at as Min, length) {
+                    by_minute[offset + at] -= 1;
+                }
+            }
+        }
+        for minute in &mut pool.busy[a..b] {
+            if add {
+                *minute += 1;
+            } else {
+                *minute -= 1;
+            }
+        }
+        for at in (0..b).rev() {
+            let free = if pool.busy[at] < pool.capacity { (pool.free[at + 1] + 1).min(longest) } else { 0 };
+            if at < a && free == pool.free[at] {
+                break;
+            }
+            pool.free[at] = free;
+        }
+        for (by_minute, &length) in self.open.iter_mut().zip(&self.lengths) {
+            for at in lowest..=b {
+                if pool.start_is_open(at as Min, length) {
+                    by_minute[offset + at] += 1;
+                }
+            }
+        }
+    }
+
+    /// Counts a print in (or out of) the nights it runs into.
+    pub fn count_nights(&mut self, print_from: Min, print_to: Min, add: bool) {
+        let mut k = self.night_after(print_from);
+        let mut touched = false;
+        while k < self.problem.nights.len() && self.problem.nights[k].0 < print_to {
+            self.night_use[k] += if add { 1 } else { -1 };
+            touched = true;
+            k += 1;
+        }
+        if touched && self.problem.night_printers.is_some() {
+            self.refresh_nights();
+        }
+    }
+
+    fn refresh_nights(&mut self) {
+        let nights = &self.problem.nights;
+        let mut limit = vec![Min::MAX; nights.len() + 1];
+        for k in (0..nights.len()).rev() {
+            let (from, to) = nights[k];
+            let full = self.problem.night_printers.is_some_and(|most| self.night_use[k] >= most);
+            let here = match self.problem.night_minutes {
+                _ if full => from,
+                Some(most) if to - from > most => from + most,
+                _ => Min::MAX,
+            };
+            limit[k] = here.min(limit[k + 1]);
+        }
+        self.night_limit = limit;
+    }
+}
+
+fn running_maximum(pools: &[PoolState]) -> Vec<Min> {
+    pools
+        .iter()
+        .scan(Min::MIN, |latest, pool| {
+            *latest = (*latest).max(pool.to);
+            Some(*latest)
+        })
+        .collect()
+}
+
+impl PoolState {
+    /// A task of no minutes fits wherever it is not inside the tasks of all operators at once.
+    fn start_is_open(&self, at: Min, minutes: Min) -> bool {
+        if minutes > 0 {
+            return self.free[at as usize] >= minutes;
+        }
+        let at = at as usize;
+        at == 0 || at == self.busy.len() || self.busy[at] < self.capacity || self.busy[at - 1] < self.capacity
+    }
+}
+
+/// For each minute, the first minute at or after it that is down ([`Min::MAX`] where none is).
+pub fn next_down(class: &Class, horizon: Min) -> Vec<Min> {
+    let mut next = vec![Min::MAX; horizon as usize + 2];
+    let mut later = class.downtime.iter().rev().peekable();
+    let mut upcoming = Min::MAX;
+    for minute in (0..=horizon).rev() {
+        while let Some(&&(from, to)) = later.peek() {
+            if minute >= to {
+                break;
+            }
+            upcoming = minute.max(from);
+            if minute > from {
+                break;
+            }
+            later.next();
+        }
+        next[minute as usize] = upcoming;
+    }
+    next
+}
