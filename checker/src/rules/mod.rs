@@ -1,0 +1,34 @@
+//! The rules of a valid plan: one function each, one file per family.
+
+mod claims;
+mod downtime;
+mod machines;
+mod packing;
+mod people;
+mod readiness;
+mod supply;
+mod unattended;
+
+use crate::breach::Breach;
+use crate::case::Case;
+use platewright_model::Rule;
+
+/// All breaches of one rule. A rule that someone forgets here does not compile.
+pub(crate) fn breaches(rule: Rule, case: &Case) -> Vec<Breach> {
+    match rule {
+        Rule::Handling => people::handling(case),
+        Rule::Operator => people::operator(case),
+        Rule::Printer => machines::printer(case),
+        Rule::Ready => machines::ready(case),
+        Rule::Group => machines::group(case),
+        Rule::Material => machines::material(case),
+        Rule::Downtime => downtime::downtime(case),
+        Rule::Unattended => unattended::unattended(case),
+        Rule::Release => supply::release(case),
+        Rule::Allocation => supply::allocation(case),
+        Rule::Pack => packing::pack(case),
+        Rule::Readiness => readiness::readiness(case),
+        Rule::Bag => supply::bag(case),
+        Rule::Claim => claims::claim(case),
+    }
+}

@@ -1,0 +1,180 @@
+//! RELEASE, ALLOCATION and BAG: which parts go where.
+
+use crate::book::{Giver, Origin};
+use crate::breach::Breach;
+use crate::case::Case;
+use crate::span::near;
+use platewright_model::Rule;
+use platewright_model::instance::{PartId, ShipmentId};
+use platewright_model::plan::Source;
+use std::collections::{BTreeMap, HashSet};
+
+/// A run loaded before a shipment's release gives it nothing; one from `running.csv` was loaded before the start, and so
+/// before any release. Stock always may.
+pub(super) fn release(case: &Case) -> Vec<Breach> {
+    let mut breaches = Vec::new();
+    for grant in &case.book.grants {
+        let (Giver::Run(position), Some(shipment)) = (grant.source, grant.shipment) else { continue };
+        let Some(run) = case.book.runs.get(position) else { continue };
+        let Some(release) = case.instance.shipments[shipment.index()].release else { continue };
+        let row = run.row;
+        let (part, to) = (&grant.row.part, &grant.row.shipment);
+        let message = match (run.origin, &row.load) {
+            (Origin::Running(_), _) => {
+                format!(
+                    "{} was loaded before the start, {to} takes no {part} from before its release {}",
+                    row.run,
+                    case.at(release)
+                )
+            }
+            (_, Some(load)) if near(load.from) < release => format!(
+                "{} is loaded {}, {to} takes no {part} from before its release {}",
+                row.run,
+                case.at(near(load.from)),
+                case.at(release)
+            ),
+            _ => continue,
+        };
+        let breach = Breach::of(Rule::Release, message).run(&row.run).printer(&row.printer).shipment(to);
+        breaches.push(match &row.load {
+            Some(load) => breach.at(near(load.from)),
+            None => breach,
+        });
+    }
+    breaches
+}
+
+/// Every need is met exactly, from named runs or stock, and no source gives more than it has.
+pub(super) fn allocation(case: &Case) -> Vec<Breach> {
+    let mut breaches = run_names(case);
+    breaches.extend(rows(case));
+
+    let mut given: BTreeMap<(Giver, PartId), u128> = BTreeMap::new();
+    let mut met: BTreeMap<(ShipmentId, PartId), u128> = BTreeMap::new();
+    for grant in &case.book.grants {
+        let Some(part) = grant.part else { continue };
+        *given.entry((grant.source, part)).or_default() += u128::from(grant.row.count.0);
+        if let Some(shipment) = grant.shipment {
+            *met.entry((shipment, part)).or_default() += u128::from(grant.row.count.0);
+        }
+    }
+    breaches.extend(given.into_iter().filter_map(|((source, part), count)| too_much(case, source, part, count)));
+    breaches.extend(unmet(case, &met));
+    breaches
+}
+
+/// What an allocation names must be one run.
+fn run_names(case: &Case) -> Vec<Breach> {
+    let mut seen = HashSet::new();
+    let mut breaches = Vec::new();
+    for run in &case.book.runs {
+        let (name, printer) = (&run.row.run, &run.row.printer);
+        let message = if name.trim().is_empty() {
+            format!("a run on {printer} has no name")
+        } else if name == "stock" {
+            format!("a run on {printer} is called stock, which stands for stock.csv")
+        } else if !seen.insert(name) {
+            format!("two runs are called {name}")
+        } else {
+            continue;
+        };
+        breaches.push(Breach::of(Rule::Allocation, message).run(name).printer(printer));
+    }
+    breaches
+}
+
+fn rows(case: &Case) -> Vec<Breach> {
+    let mut breaches = Vec::new();
+    for grant in &case.book.grants {
+        let row = grant.row;
+        let breach = |message: String| {
+            let breach = Breach::of(Rule::Allocation, message).shipment(&row.shipment);
+            match &row.source {
+                Source::Run(run) => breach.run(run),
+                Source::Stock => breach,
+            }
+        };
+        if let (Giver::Unknown, Source::Run(run)) = (grant.source, &row.source) {
+            breaches.push(breach(format!(
+                "{} for {} comes from {run:?}, and there is no such run",
+                row.part, row.shipment
+            )));
+        }
+        if grant.part.is_none() {
+            breaches.push(breach(format!("{:?} for {} is no part", row.part, row.shipment)));
+        }
+        if grant.shipment.is_none() {
+            breaches.push(breach(format!("{} goes to {:?}, and there is no such shipment", row.part, row.shipment)));
+        }
+        if row.count.0 == 0 {
+            breaches.push(breach(format!("a row gives {} none of {}", row.shipment, row.part)));
+        }
+    }
+    breaches
+}
+
+fn too_much(case: &Case, source: Giver, part: PartId, count: u128) -> Option<Breach> {
+    let named = case.part(part);
+    let sum = |counts: &mut dyn Iterator<Item = u64>| counts.map(u128::from).sum::<u128>();
+    match source {
+        Giver::Unknown => None,
+        Giver::Stock => {
+            let rows = case.instance.stock.iter().filter(|stock| stock.part == part);
+            let has = sum(&mut rows.map(|stock| stock.quantity.0));
+            let message = format!("stock gives {count} of {named} and has {has}");
+            (count > has).then(|| Breach::of(Rule::Allocation, message))
+        }
+        Giver::Run(position) => {
+            let run = case.book.runs.get(position)?;
+            // What an unknown plate yields nobody knows; GROUP says so.
+            run.plate?;
+            let yields = sum(&mut run.copies().iter().filter(|(p, _)| *p == part).map(|(_, copies)| copies.0));
+            let message = format!("{} gives {count} of {named} and yields {yields}", run.row.run);
+            (count > yields).then(|| Breach::of(Rule::Allocation, message).run(&run.row.run).printer(&run.row.printer))
+        }
+    }
+}
+
+fn unmet(case: &Case, met: &BTreeMap<(ShipmentId, PartId), u128>) -> Vec<Breach> {
+    let mut breaches = Vec::new();
+    for (id, shipment) in (0..).map(ShipmentId).zip(&case.instance.shipments) {
+        let none = BTreeMap::new();
+        let needs = case.demand.shipment(id.index()).unwrap_or(&none);
+        let gets: BTreeMap<PartId, u128> =
+            met.range((id, PartId(0))..=(id, PartId(u32::MAX))).map(|(&(_, part), &count)| (part, count)).collect();
+        let parts: std::collections::BTreeSet<&PartId> = needs.keys().chain(gets.keys()).collect();
+        for part in parts {
+            let (need, get) = (needs.get(part).copied().unwrap_or(0), gets.get(part).copied().unwrap_or(0));
+            if need != get {
+                let message = format!("{} needs {need} of {} and gets {get}", shipment.name, case.part(*part));
+                breaches.push(Breach::of(Rule::Allocation, message).shipment(&shipment.name));
+            }
+        }
+    }
+    breaches
+}
+
+/// With `whole_plates_per_bag`, a run's copies divide the bag count of each of its parts that has one. What was on a
+/// printer before anybody planned is let be.
+pub(super) fn bag(case: &Case) -> Vec<Breach> {
+    let mut breaches = Vec::new();
+    if !case.instance.farm.whole_plates_per_bag {
+        return breaches;
+    }
+    for run in case.book.runs.iter().filter(|run| run.planned()) {
+        for (part, copies) in run.copies() {
+            let Some(bag) = case.instance.parts[part.index()].per_bag else { continue };
+            if copies.0 == 0 || bag.0 % copies.0 != 0 {
+                let row = run.row;
+                let message = format!(
+                    "{} prints {}, whose {copies} of {} do not divide the bag of {bag}",
+                    row.run,
+                    row.plate,
+                    case.part(*part)
+                );
+                breaches.push(Breach::of(Rule::Bag, message).run(&row.run).printer(&row.printer));
+            }
+        }
+    }
+    breaches
+}
