@@ -12,7 +12,7 @@ use std::time::Duration;
 #[command(
     name = "platewright",
     version,
-    term_width = 80,
+    max_term_width = 100,
     after_help = "Start with `platewright new my-farm`, then `platewright plan my-farm`.",
     after_long_help = "Start with `platewright new my-farm`, then `platewright plan my-farm`.\n\n\
         Exit codes: 0 done; 1 the answer is no (a rule is broken); 2 the input or the call is unusable; 3 no plan \
@@ -23,8 +23,8 @@ pub struct Args {
     #[command(subcommand)]
     pub command: Command,
 
-    /// Say nothing but errors (and the object of --json) [default: off]
-    #[arg(long, short, global = true)]
+    /// Say nothing but errors (and the object of --json)
+    #[arg(long, short, global = true, display_order = 900)]
     pub quiet: bool,
 }
 
@@ -74,7 +74,7 @@ pub struct PlanArgs {
     #[arg(long, value_name = "N", default_value_t = 0, allow_negative_numbers = true)]
     pub seed: u64,
 
-    /// Print one JSON object on standard output instead of the summary [default: off]
+    /// Print one JSON object on standard output instead of the summary
     #[arg(long)]
     pub json: bool,
 }
@@ -90,7 +90,7 @@ pub struct CheckArgs {
     #[arg(value_name = "PLAN_DIR")]
     pub plan: PathBuf,
 
-    /// Print one JSON object on standard output instead of the findings in words [default: off]
+    /// Print one JSON object on standard output instead of the findings in words
     #[arg(long)]
     pub json: bool,
 }

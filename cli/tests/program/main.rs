@@ -1,0 +1,7 @@
+//! The whole program, run as a user runs it: exit codes, streams, files.
+
+mod calling;
+mod checking;
+mod farm;
+mod planning;
+mod starting;
