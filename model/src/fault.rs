@@ -145,6 +145,8 @@ fault_codes! {
     EmptyKit = "T407",
     /// A run of a plan with half a load.
     HalfALoad = "T408",
+    /// A cell of a plan that its row's kind of work has no use for.
+    StrayCell = "T409",
     /// More parts than can be counted safely.
     TooManyParts = "T501",
     /// A needed part that stock does not cover and no plate makes.

@@ -75,9 +75,8 @@ fn read_item(row: Row<'_>, kits: &Names, parts: &Names, findings: &mut Findings)
     let part = parts.number(&item).map(|part| KitItem::Part(PartId(part)));
     let found = part.or_else(|| kits.number(&item).map(|kit| KitItem::Kit(KitId(kit))));
     if found.is_none() && parts.complete && kits.complete {
-        cells.findings.add_once(cells.at("item"), FaultCode::UnknownItem, &item, || {
-            let meant = words::closest(&item, parts.iter().chain(kits.iter()));
-            let meant = meant.map(|m| format!("Did you mean \"{m}\"? ")).unwrap_or_default();
+        cells.findings.add_once(cells.at("item"), FaultCode::UnknownItem, &item, |suggest| {
+            let meant = words::did_you_mean(&item, parts.iter().chain(kits.iter()), suggest);
             let help = format!("{meant}Parts are listed in parts.csv, kits under kit in this table.");
             Wrong::new(FaultCode::UnknownItem, format!("\"{item}\" is neither a part nor a kit."), help)
         });

@@ -3,6 +3,9 @@
 use crate::fault::{Fault, FaultCode, Faults};
 use std::collections::HashMap;
 
+/// For how many unknown words a similar one is looked for.
+const SUGGESTIONS: usize = 200;
+
 /// What is wrong with one piece of text, before it is known where the text stands.
 #[derive(Debug)]
 pub(crate) struct Wrong {
@@ -63,15 +66,17 @@ impl Findings {
         });
     }
 
-    /// Adds a fault about a word; the same word in the same column is one fault, however many rows say it.
-    pub(crate) fn add_once(&mut self, at: At<'_>, code: FaultCode, word: &str, wrong: impl FnOnce() -> Wrong) {
+    /// Adds a fault about a word; the same word in the same column is one fault, however many rows say it. What to say
+    /// is asked for with whether to look for a similar word, which is not worth its time once very many are unknown.
+    pub(crate) fn add_once(&mut self, at: At<'_>, code: FaultCode, word: &str, wrong: impl FnOnce(bool) -> Wrong) {
         let place = format!("{} {}", at.file, at.column.unwrap_or_default());
         if let Some((_, more)) = self.repeated.get_mut(&(code, place.clone(), word.to_owned())) {
             *more += 1;
             return;
         }
         self.repeated.insert((code, place, word.to_owned()), (self.faults.len(), 0));
-        self.add(at, wrong());
+        let suggest = self.repeated.len() <= SUGGESTIONS;
+        self.add(at, wrong(suggest));
     }
 
     /// Whether any of these files has faults so far.

@@ -1,7 +1,7 @@
 //! The files of an instance folder, as text.
 
 use super::findings::{At, Findings, Wrong};
-use super::{limits, words};
+use super::{limits, number, words};
 use crate::fault::FaultCode;
 use std::fs;
 use std::io::Read;
@@ -35,7 +35,7 @@ pub(crate) struct Folder {
 impl Folder {
     /// Reads every file of the instance; none where there is no such folder.
     pub(crate) fn open(path: &Path, findings: &mut Findings) -> Option<Folder> {
-        let present = names_in(path, findings)?;
+        let present = names_in(path, "Name the folder that holds farm.toml and the tables.", findings)?;
         let mut misnamed = Vec::new();
         for name in &present {
             misnamed.extend(unknown_file(name, &present, findings));
@@ -57,8 +57,8 @@ impl Folder {
     }
 }
 
-/// The names in a folder, in order.
-fn names_in(path: &Path, findings: &mut Findings) -> Option<Vec<String>> {
+/// The names in a folder, in order; none where there is no such folder, which is told with `help`.
+pub(crate) fn names_in(path: &Path, help: &str, findings: &mut Findings) -> Option<Vec<String>> {
     let entries = match fs::read_dir(path) {
         Ok(entries) => entries,
         Err(error) => {
@@ -68,7 +68,6 @@ fn names_in(path: &Path, findings: &mut Findings) -> Option<Vec<String>> {
                 std::io::ErrorKind::NotADirectory => "This is a file; the tables are expected in a folder.".to_owned(),
                 _ => format!("The folder cannot be read: {error}."),
             };
-            let help = "Name the folder that holds farm.toml and the tables.";
             findings.add(At::file(&shown), Wrong::new(FaultCode::MissingFolder, message, help));
             return None;
         }
@@ -114,7 +113,8 @@ fn missing_file(file: &str) -> Wrong {
 
 /// A file's text without its byte-order mark; none, and told, where it cannot be had.
 pub(crate) fn read_text(folder: &Path, file: &str, findings: &mut Findings) -> Option<String> {
-    read_bytes(&folder.join(file))
+    let most = if file == FARM { limits::FARM_BYTES } else { limits::TABLE_BYTES };
+    read_bytes(&folder.join(file), most)
         .and_then(decode)
         .map_err(|wrong| {
             let (row, wrong) = wrong;
@@ -125,7 +125,7 @@ pub(crate) fn read_text(folder: &Path, file: &str, findings: &mut Findings) -> O
 
 type WrongOnRow = (Option<u64>, Wrong);
 
-fn read_bytes(path: &Path) -> Result<Vec<u8>, WrongOnRow> {
+fn read_bytes(path: &Path, most: u64) -> Result<Vec<u8>, WrongOnRow> {
     let unreadable = |why: String| {
         let message = format!("The file cannot be read: {why}.");
         (None, Wrong::new(FaultCode::UnreadableFile, message, "See that it is a file that you may read."))
@@ -136,10 +136,13 @@ fn read_bytes(path: &Path) -> Result<Vec<u8>, WrongOnRow> {
     }
     let mut bytes = Vec::new();
     let file = fs::File::open(path).map_err(|error| unreadable(error.to_string()))?;
-    file.take(limits::FILE_BYTES + 1).read_to_end(&mut bytes).map_err(|error| unreadable(error.to_string()))?;
-    if bytes.len() as u64 > limits::FILE_BYTES {
-        let message = format!("The file is larger than {} MB.", limits::FILE_BYTES / 1024 / 1024);
-        return Err((None, Wrong::new(FaultCode::FileTooLarge, message, "See that it is the table and nothing else.")));
+    file.take(most + 1).read_to_end(&mut bytes).map_err(|error| unreadable(error.to_string()))?;
+    if bytes.len() as u64 > most {
+        let message = format!("The file is larger than {} kB.", number::grouped(most / 1024));
+        return Err((
+            None,
+            Wrong::new(FaultCode::FileTooLarge, message, "See that it holds what its name says and nothing else."),
+        ));
     }
     Ok(bytes)
 }

@@ -3,10 +3,12 @@
 
 use super::number::{Amount, Whole};
 
-/// Bytes in one file.
-pub(crate) const FILE_BYTES: u64 = 64 * 1024 * 1024;
+/// Bytes in a table or in `plan.json`.
+pub(crate) const TABLE_BYTES: u64 = 256 * 1024 * 1024;
+/// Bytes in `farm.toml`.
+pub(crate) const FARM_BYTES: u64 = 100 * 1024;
 /// Rows in one table.
-pub(crate) const ROWS: usize = 200_000;
+pub(crate) const ROWS: usize = 1_000_000;
 /// Rows in `printers.csv`.
 pub(crate) const PRINTERS: usize = 5_000;
 /// Downtimes once a group's rows are repeated for each of its printers.
@@ -108,6 +110,11 @@ pub(crate) const ALLOCATED: Whole = Whole {
     most: 100_000_000,
     help: "Delete a row that gives nothing.",
 };
+/// `late_minutes` in a plan: a century.
+pub(crate) const LATE_MINUTES: Whole =
+    Whole { what: "the lateness in minutes", least: 0, most: 100 * 366 * 1440, help: LONG };
+/// The largest figure of minutes that `plan.json` may claim; sums and differences of two stay within an `i64`.
+pub(crate) const CLAIMED: i64 = 1_000_000_000_000_000;
 /// `grams`.
 pub(crate) const GRAMS: Amount = Amount { what: "the grams in one copy", most: 1_000_000.0 };
 /// `[costs]`.

@@ -42,7 +42,7 @@ use std::path::Path;
 
 /// Reads and validates the folder.
 ///
-/// Limits, each told with the fault that breaks it: a file has 64 MB and 200,000 rows at most, a name 200 characters; a
+/// Limits, each told with the fault that breaks it: a table has 256 MB and 1,000,000 rows at most, a name 200 characters; a
 /// count in a cell is at most 1,000,000 (stock 100,000,000), a plate's printing time 14,400 minutes, a handling time
 /// 1,440; 5,000 printers, 2,000 operators, 730 days of horizon, years 2000 to 2099, due dates within five years of the
 /// start, and 100,000,000 parts in all shipments together.

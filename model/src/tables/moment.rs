@@ -7,7 +7,7 @@ use crate::calendar::{Clock, Wall};
 use crate::fault::FaultCode;
 use crate::instance::Days;
 use crate::units::Instant;
-use chrono::{NaiveDate, NaiveDateTime, NaiveTime, Weekday};
+use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
 
 const WEEK: [(&str, &str, Weekday); 7] = [
     ("mon", "monday", Weekday::Mon),
@@ -51,6 +51,23 @@ pub(crate) fn instant(text: &str, clock: Clock) -> Result<Instant, Wrong> {
     }
 }
 
+/// Reads a time of a plan: RFC 3339 with its offset, in whole minutes.
+pub(crate) fn stamp(text: &str) -> Result<Instant, Wrong> {
+    let time = DateTime::parse_from_rfc3339(text).map_err(|_| {
+        let help = "Write date, time and offset as in 2026-03-02T07:00:00+00:00.";
+        Wrong::new(FaultCode::NotATime, format!("\"{text}\" is not a time with its offset."), help)
+    })?;
+    // A plan may reach two years past the last year of a table.
+    if !(*limits::YEARS.start()..=limits::YEARS.end() + 3).contains(&time.year()) {
+        return Err(year_out_of_range(text));
+    }
+    if time.timestamp() % 60 != 0 || time.timestamp_subsec_nanos() != 0 {
+        let message = format!("{text} is not a whole minute.");
+        return Err(Wrong::new(FaultCode::NotATime, message, "Write 00 for the seconds: plans run in whole minutes."));
+    }
+    Ok(Instant(time.timestamp() / 60))
+}
+
 /// Reads a date such as `2026-03-02`.
 pub(crate) fn date(text: &str) -> Result<NaiveDate, Wrong> {
     if !shaped(text, "0000-00-00") {
@@ -66,9 +83,13 @@ pub(crate) fn date(text: &str) -> Result<NaiveDate, Wrong> {
     if limits::YEARS.contains(&(year as i32)) {
         return Ok(date);
     }
-    let message =
-        format!("{text} is out of range: years run from {} to {}.", limits::YEARS.start(), limits::YEARS.end());
-    Err(Wrong::new(FaultCode::OutOfRange, message, "Check the year."))
+    Err(year_out_of_range(text))
+}
+
+fn year_out_of_range(text: &str) -> Wrong {
+    let (first, last) = (limits::YEARS.start(), limits::YEARS.end());
+    let message = format!("{text} is out of range: years run from {first} to {last}.");
+    Wrong::new(FaultCode::OutOfRange, message, "Check the year.")
 }
 
 /// Reads a time of day such as `07:00` or `7:00`.

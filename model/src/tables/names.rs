@@ -35,7 +35,7 @@ impl Names {
         }
         let folded = name.to_lowercase();
         if let Some(earlier) = self.folded.get(&folded).and_then(|n| self.list.get(*n as usize)) {
-            findings.add_once(at, FaultCode::LookAlike, name, || {
+            findings.add_once(at, FaultCode::LookAlike, name, |_| {
                 let message = format!("\"{name}\" and \"{earlier}\" differ in capitals only.");
                 Wrong::new(FaultCode::LookAlike, message, format!("Write {} in one way throughout.", self.kind))
             });
@@ -70,14 +70,14 @@ impl Names {
     pub(crate) fn find(&self, name: &str, at: At<'_>, findings: &mut Findings) -> Option<u32> {
         let found = self.number(name);
         if found.is_none() && self.complete {
-            findings.add_once(at, self.code, name, || self.unknown(name));
+            findings.add_once(at, self.code, name, |suggest| self.unknown(name, suggest));
         }
         found
     }
 
     /// What to say of a name that is not declared.
-    fn unknown(&self, name: &str) -> Wrong {
-        let meant = words::closest(name, self.iter()).map(|m| format!("Did you mean \"{m}\"? ")).unwrap_or_default();
+    fn unknown(&self, name: &str, suggest: bool) -> Wrong {
+        let meant = words::did_you_mean(name, self.iter(), suggest);
         let help = format!("{meant}{} lists {}.", self.home, words::listed(self.iter()));
         Wrong::new(self.code, format!("\"{name}\" is not {}.", self.kind), help)
     }

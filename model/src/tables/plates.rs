@@ -9,6 +9,7 @@ use super::{limits, number};
 use crate::fault::FaultCode;
 use crate::instance::{GroupId, Handling, MaterialId, PartId, Plate, PlateOnGroup};
 use crate::units::{Count, Minutes};
+use std::collections::HashMap;
 
 pub(super) const PLATES: Spec = Spec {
     file: "plates.csv",
@@ -33,8 +34,9 @@ struct Draft {
 
 struct DraftOnGroup {
     group: GroupId,
-    /// Each part with its copies and the row that says so.
-    copies: Vec<(PartId, Count, u64)>,
+    copies: Vec<(PartId, Count)>,
+    /// The row of each part's copies.
+    rows: HashMap<PartId, u64>,
     minutes: Stated<Minutes>,
     cool: Stated<Minutes>,
     load: Stated<Minutes>,
@@ -100,7 +102,7 @@ fn read_row(
     }
     let (group, part_id, group_name, part) = (group?, part_id?, row.text("group")?, part?);
     let on = draft.on(group);
-    if let Some((_, _, first)) = on.copies.iter().find(|(id, _, _)| *id == part_id) {
+    if let Some(first) = on.rows.insert(part_id, row.line) {
         let message = format!("Row {first} already says how many {part} are on plate {name} on group {group_name}.");
         cells.findings.add(row.at(), Wrong::new(FaultCode::DuplicateRow, message, "Keep one of the two rows."));
         return Some(());
@@ -111,7 +113,7 @@ fn read_row(
     on.load.take(load, row.text("load_minutes"), cells.at("load_minutes"), &whose, cells.findings);
     on.harvest.take(harvest, row.text("harvest_minutes"), cells.at("harvest_minutes"), &whose, cells.findings);
     on.failure_rate.take(failure_rate, row.text("failure_rate"), cells.at("failure_rate"), &whose, cells.findings);
-    on.copies.push((part_id, copies.unwrap_or(Count(1)), row.line));
+    on.copies.push((part_id, copies.unwrap_or(Count(1))));
     Some(())
 }
 
@@ -146,6 +148,7 @@ impl Draft {
             self.on_groups.push(DraftOnGroup {
                 group,
                 copies: Vec::new(),
+                rows: HashMap::new(),
                 minutes: Stated::default(),
                 cool: Stated::default(),
                 load: Stated::default(),
@@ -161,7 +164,7 @@ impl Draft {
         let material = self.material.map_or(MaterialId(0), |(material, _, _)| material);
         let on_group = |on: DraftOnGroup| PlateOnGroup {
             group: on.group,
-            copies: on.copies.into_iter().map(|(part, count, _)| (part, count)).collect(),
+            copies: on.copies,
             minutes: on.minutes.value().unwrap_or(Minutes(1)),
             cool: on.cool.value().unwrap_or_default(),
             load: on.load.value().unwrap_or(farm.load),

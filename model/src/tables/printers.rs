@@ -96,7 +96,7 @@ fn meant(name: &str, printers: &Printers, at: At<'_>, findings: &mut Findings) -
     let of_group = |group: u32| all().filter(|(_, p)| p.group == GroupId(group)).map(|(id, _)| id).collect::<Vec<_>>();
     match (printers.names.number(name).map(PrinterId), printers.groups.number(name).map(of_group)) {
         (Some(printer), Some(group)) if group != [printer] => {
-            findings.add_once(at, FaultCode::AmbiguousName, name, || {
+            findings.add_once(at, FaultCode::AmbiguousName, name, |_| {
                 let message = format!("\"{name}\" is both a printer and a group.");
                 Wrong::new(FaultCode::AmbiguousName, message, "Rename the printer or the group in printers.csv.")
             });
@@ -106,10 +106,9 @@ fn meant(name: &str, printers: &Printers, at: At<'_>, findings: &mut Findings) -
         (None, Some(group)) => group,
         (None, None) => {
             if printers.names.complete && printers.groups.complete {
-                findings.add_once(at, FaultCode::UnknownPrinter, name, || {
-                    let names = || printers.names.iter().chain(printers.groups.iter());
-                    let meant =
-                        words::closest(name, names()).map(|m| format!("Did you mean \"{m}\"? ")).unwrap_or_default();
+                findings.add_once(at, FaultCode::UnknownPrinter, name, |suggest| {
+                    let names = printers.names.iter().chain(printers.groups.iter());
+                    let meant = words::did_you_mean(name, names, suggest);
                     let groups = words::listed(printers.groups.iter());
                     let help = format!("{meant}printers.csv lists printers; the groups are {groups}.");
                     Wrong::new(FaultCode::UnknownPrinter, format!("\"{name}\" is neither a printer nor a group."), help)

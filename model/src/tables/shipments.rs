@@ -10,6 +10,7 @@ use crate::calendar::Clock;
 use crate::fault::FaultCode;
 use crate::instance::{KitId, Shipment, ShipmentLine};
 use crate::units::{Instant, Minutes, Weight};
+use std::collections::HashMap;
 
 pub(super) const SHIPMENTS: Spec = Spec {
     file: "shipments.csv",
@@ -28,8 +29,9 @@ pub(super) struct Times {
 /// A shipment while its rows come in.
 #[derive(Default)]
 struct Draft {
-    /// Each line with its row.
-    lines: Vec<(ShipmentLine, u64)>,
+    lines: Vec<ShipmentLine>,
+    /// The row of each kit's line.
+    rows: HashMap<KitId, u64>,
     release: Stated<Instant>,
     due: Stated<Instant>,
     weight: Stated<Weight>,
@@ -85,19 +87,19 @@ fn read_row(
     draft.due.take(due, row.text("due"), cells.at("due"), &whose, cells.findings);
     draft.weight.take(weight, row.text("weight"), cells.at("weight"), &whose, cells.findings);
     let (Some(kit), Some(quantity)) = (kit_id, quantity) else { return };
-    if let Some((_, first)) = draft.lines.iter().find(|(line, _)| line.kit == kit) {
+    if let Some(first) = draft.rows.insert(kit, row.line) {
         let message = format!("Row {first} already puts {} into shipment {name}.", row.text("kit").unwrap_or_default());
         cells
             .findings
             .add(row.at(), Wrong::new(FaultCode::DuplicateRow, message, "Add the two quantities up on one row."));
         return;
     }
-    draft.lines.push((ShipmentLine { kit, quantity, per_box }, row.line));
+    draft.lines.push(ShipmentLine { kit, quantity, per_box });
 }
 
 fn find_kit(name: &str, kits: &Kits, parts: &Names, at: At<'_>, findings: &mut Findings) -> Option<KitId> {
     if kits.names.number(name).is_none() && kits.names.complete && parts.number(name).is_some() {
-        findings.add_once(at, FaultCode::UnknownKit, name, || {
+        findings.add_once(at, FaultCode::UnknownKit, name, |_| {
             let help = format!("Add a kit of one {name} to kits.csv, and ship that.");
             Wrong::new(FaultCode::UnknownKit, format!("\"{name}\" is a part; kits are shipped."), help)
         });
@@ -121,7 +123,7 @@ impl Draft {
     fn shipment(self, name: &str) -> Shipment {
         Shipment {
             name: name.to_owned(),
-            lines: self.lines.into_iter().map(|(line, _)| line).collect(),
+            lines: self.lines,
             release: self.release.value(),
             due: self.due.value(),
             weight: self.weight.value().unwrap_or_default(),

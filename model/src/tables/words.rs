@@ -44,6 +44,12 @@ pub(crate) fn closest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c s
     best.map(|(_, candidate)| candidate)
 }
 
+/// `Did you mean "…"? ` with the candidate that was probably meant; empty where there is none or nobody asks.
+pub(crate) fn did_you_mean<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>, suggest: bool) -> String {
+    let meant = if suggest { closest(word, candidates) } else { None };
+    meant.map(|meant| format!("Did you mean \"{meant}\"? ")).unwrap_or_default()
+}
+
 /// Slips of the finger between two words; one that only adds or leaves out an ending (`printer`, `printers_name`)
 /// counts as one.
 fn distance(word: &str, candidate: &str) -> usize {
