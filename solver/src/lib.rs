@@ -7,6 +7,7 @@
 
 pub mod assemble;
 pub mod columns;
+pub mod complete;
 pub mod demand;
 pub mod dispatch;
 pub mod engine;
