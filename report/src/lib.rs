@@ -55,6 +55,10 @@ mod tests {
         let text = summary(&instance, &plan);
         assert!(text.lines().all(|l| l.width() <= page::WIDTH && l == l.trim_end()), "{text}");
         assert!(!text.contains('\u{1b}'));
+        // Dates of another year take more room.
+        instance.farm.start = sample::at(-300, 7, 0);
+        let text = summary(&instance, &plan);
+        assert!(text.contains("2026 07:04") && text.lines().all(|l| l.width() <= page::WIDTH), "{text}");
     }
 
     #[test]

@@ -90,8 +90,7 @@ pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
         ("from", Lean::Left),
         ("to", Lean::Left),
         ("for", Lean::Right),
-        ("printers", Lean::Right),
-        ("at once", Lean::Right),
+        ("printers at once", Lean::Right),
         ("printing", Lean::Right),
         ("used", Lean::Right),
     ]);
@@ -100,7 +99,6 @@ pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
             wall.column(night.span.from),
             wall.column(night.span.to),
             clock_hours(night.span.length()),
-            night.printers.to_string(),
             night.most_at_once.to_string(),
             clock_hours(night.printing),
             percent(night.printing, Minutes(night.span.length().0 * instance.printers.len() as i64)),

@@ -30,28 +30,28 @@ pub fn standings(plan: &Plan) -> Vec<Standing> {
         .collect()
 }
 
+/// Days and hours, the minutes only where they matter.
+fn length(minutes: Minutes) -> String {
+    const LONG: i64 = 10 * 1440;
+    if minutes.0 < LONG { minutes.to_string() } else { Minutes(minutes.0 / 60 * 60).to_string() }
+}
+
 pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
     let wall = Wall::of(instance);
     page.heading("Shipments");
-    let mut grid = Grid::new([
-        ("shipment", Lean::Left),
-        ("ready", Lean::Left),
-        ("due", Lean::Left),
-        ("to spare", Lean::Right),
-        ("late", Lean::Right),
-    ]);
+    let mut grid =
+        Grid::new([("shipment", Lean::Left), ("ready", Lean::Left), ("due", Lean::Left), ("to spare", Lean::Right)]);
     for standing in standings(plan) {
-        let (spare, late) = match standing.spare {
-            Some(spare) if spare < Minutes::ZERO => (String::new(), Minutes(-spare.0).to_string()),
-            Some(spare) => (spare.to_string(), String::new()),
-            None => (String::new(), String::new()),
+        let spare = match standing.spare {
+            Some(spare) if spare < Minutes::ZERO => format!("late {}", length(Minutes(-spare.0))),
+            Some(spare) => length(spare),
+            None => String::new(),
         };
         grid.row([
             standing.shipment,
             wall.column(standing.ready),
             standing.due.map_or_else(|| "any time".to_owned(), |due| wall.column(due)),
             spare,
-            late,
         ]);
     }
     page.table(&grid.without_columns_of(""));
@@ -63,7 +63,7 @@ mod tests {
     use crate::sample::{self, at};
 
     #[test]
-    fn a_shipment_is_early_or_late_and_a_column_without_entries_is_left_out() {
+    fn a_shipment_is_early_or_late_or_needed_at_any_time() {
         let instance = sample::instance();
         let mut plan = sample::plan(&instance);
         let shown = |plan: &Plan| {
@@ -80,6 +80,10 @@ mod tests {
         );
         plan.shipments[0].due = Some(at(1, 7, 0));
         assert_eq!(standings(&plan)[0].spare, Some(Minutes(-1444)));
-        assert!(shown(&plan)[1].ends_with("1 d 0 h 04 min"), "{:?}", shown(&plan));
+        assert!(shown(&plan)[1].ends_with("07:00  late 1 d 0 h 04 min"), "{:?}", shown(&plan));
+        plan.shipments[0].due = None;
+        assert!(shown(&plan)[1].ends_with("07:04  any time"), "{:?}", shown(&plan));
+        plan.shipments[0].due = Some(at(14, 7, 10));
+        assert!(shown(&plan)[1].ends_with("07:10      12 d"), "{:?}", shown(&plan));
     }
 }

@@ -1,4 +1,4 @@
-//! What is left over: parts made or in stock that no shipment takes.
+//! Surplus: parts made or in stock that no shipment takes.
 
 use crate::page::{Grid, Lean, Page};
 use crate::phases::Names;
@@ -24,12 +24,12 @@ pub struct PartBalance {
 
 impl PartBalance {
     /// What no shipment takes.
-    pub fn left(&self) -> Count {
+    pub fn surplus(&self) -> Count {
         Count((self.stock + self.printed).0.saturating_sub(self.taken.0))
     }
 
     /// What no shipment takes of the stock.
-    pub fn stock_left(&self) -> Count {
+    pub fn surplus_stock(&self) -> Count {
         Count(self.stock.0.saturating_sub(self.taken_from_stock.0))
     }
 }
@@ -74,19 +74,19 @@ pub fn balances(instance: &Instance, plan: &Plan) -> Vec<PartBalance> {
 const SHOWN: usize = 12;
 
 pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
-    let mut left: Vec<PartBalance> = balances(instance, plan).into_iter().filter(|b| b.left() > Count(0)).collect();
-    page.heading("Left over");
+    let mut left: Vec<PartBalance> = balances(instance, plan).into_iter().filter(|b| b.surplus() > Count(0)).collect();
+    page.heading("Surplus");
     if left.is_empty() {
         page.say("Nothing: every part made or in stock goes into a shipment.");
         return;
     }
-    left.sort_by_key(|b| std::cmp::Reverse(b.left()));
+    left.sort_by_key(|b| std::cmp::Reverse(b.surplus()));
     let mut grid = Grid::new([
         ("part", Lean::Left),
         ("in stock", Lean::Right),
         ("printed", Lean::Right),
         ("shipped", Lean::Right),
-        ("left over", Lean::Right),
+        ("surplus", Lean::Right),
     ]);
     for balance in left.iter().take(SHOWN) {
         grid.row([
@@ -94,12 +94,12 @@ pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
             balance.stock.to_string(),
             balance.printed.to_string(),
             balance.taken.to_string(),
-            balance.left().to_string(),
+            balance.surplus().to_string(),
         ]);
     }
     page.table(&grid);
     if left.len() > SHOWN {
-        let copies: u64 = left.iter().skip(SHOWN).map(|b| b.left().0).sum();
+        let copies: u64 = left.iter().skip(SHOWN).map(|b| b.surplus().0).sum();
         page.say(&format!("and {copies} more of {} other parts", left.len() - SHOWN));
     }
 }
@@ -114,7 +114,7 @@ mod tests {
         let instance = sample::instance();
         let mut plan = sample::plan(&instance);
         let balances_of = |plan: &Plan| -> Vec<(u64, u64)> {
-            balances(&instance, plan).iter().map(|b| (b.left().0, b.stock_left().0)).collect()
+            balances(&instance, plan).iter().map(|b| (b.surplus().0, b.surplus_stock().0)).collect()
         };
         assert_eq!(balances_of(&plan), [(1, 1), (0, 0)]);
         plan.allocation[0].source = Source::Stock;

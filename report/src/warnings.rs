@@ -53,8 +53,10 @@ pub enum Warning {
     },
     /// Printers without a run.
     IdlePrinters(Vec<PrinterId>),
-    /// Plates without a run.
+    /// Plates without a run, though they might have one.
     UnusedPlates(Vec<PlateId>),
+    /// Plates that would not close a bag, where only those that do are used.
+    RuledOutPlates(Vec<PlateId>),
     /// Stock that stays on the shelf.
     UnusedStock(Vec<(PartId, Count)>),
 }
@@ -118,11 +120,14 @@ fn unused(instance: &Instance, plan: &Plan) -> Vec<Warning> {
     let plates: BTreeSet<PlateId> = runs.iter().map(|r| r.plate).collect();
     let idle: Vec<PrinterId> =
         (0..).zip(&instance.printers).map(|(i, _)| PrinterId(i)).filter(|p| !printers.contains(p)).collect();
-    let no_run: Vec<PlateId> =
-        (0..).zip(&instance.plates).map(|(i, _)| PlateId(i)).filter(|p| !plates.contains(p)).collect();
+    let (ruled_out, no_run): (Vec<PlateId>, Vec<PlateId>) = (0..)
+        .zip(&instance.plates)
+        .map(|(i, _)| PlateId(i))
+        .filter(|p| !plates.contains(p))
+        .partition(|p| leaves_a_bag_open(instance, *p));
     let stock: Vec<(PartId, Count)> = balances(instance, plan)
         .into_iter()
-        .map(|b| (b.part, b.stock_left()))
+        .map(|b| (b.part, b.surplus_stock()))
         .filter(|(_, left)| *left > Count(0))
         .collect();
     let mut found = Vec::new();
@@ -132,10 +137,27 @@ fn unused(instance: &Instance, plan: &Plan) -> Vec<Warning> {
     if !no_run.is_empty() {
         found.push(Warning::UnusedPlates(no_run));
     }
+    if !ruled_out.is_empty() {
+        found.push(Warning::RuledOutPlates(ruled_out));
+    }
     if !stock.is_empty() {
         found.push(Warning::UnusedStock(stock));
     }
     found
+}
+
+/// Whether `whole_plates_per_bag` keeps the plate from running anywhere.
+fn leaves_a_bag_open(instance: &Instance, plate: PlateId) -> bool {
+    let closes = |(part, copies): &(PartId, Count)| {
+        let per_bag = instance.parts.get(part.index()).and_then(|p| p.per_bag);
+        per_bag.is_none_or(|bag| bag.0.is_multiple_of(copies.0))
+    };
+    let on_groups = instance.plates.get(plate.index()).map_or(&[][..], |p| &p.on_groups);
+    instance.farm.whole_plates_per_bag && !on_groups.iter().any(|on| on.copies.iter().all(closes))
+}
+
+fn plate_names<'a>(instance: &'a Instance, plates: &[PlateId]) -> Vec<&'a str> {
+    plates.iter().filter_map(|p| instance.plates.get(p.index())).map(|p| p.name.as_str()).collect()
 }
 
 impl Warning {
@@ -185,11 +207,11 @@ impl Warning {
                     by_group.iter().map(|(group, names)| format!("{} ({group})", listed(names))).collect();
                 format!("Printers without a run: {}.", told.join("; "))
             }
-            Warning::UnusedPlates(plates) => {
-                let names: Vec<&str> =
-                    plates.iter().filter_map(|p| instance.plates.get(p.index())).map(|p| p.name.as_str()).collect();
-                format!("Plates not used: {}.", listed(&names))
-            }
+            Warning::UnusedPlates(plates) => format!("Plates not used: {}.", listed(&plate_names(instance, plates))),
+            Warning::RuledOutPlates(plates) => format!(
+                "Plates ruled out by whole_plates_per_bag, because they would not close a bag: {}.",
+                listed(&plate_names(instance, plates))
+            ),
             Warning::UnusedStock(stock) => {
                 let told: Vec<String> = stock
                     .iter()
@@ -273,6 +295,17 @@ mod tests {
         plan.tasks[0].to = at(0, 16, 50);
         let told = warnings(&instance, &plan)[0].words(&instance);
         assert!(told.starts_with("day is 99 % busy in the shift from Mon 2 Mar 07:00: there is no time"), "{told}");
+    }
+
+    #[test]
+    fn a_plate_that_would_not_close_a_bag_is_told_apart() {
+        let mut instance = sample::instance();
+        instance.farm.whole_plates_per_bag = true;
+        instance.parts[0].per_bag = Some(Count(12));
+        let told: Vec<String> =
+            warnings(&instance, &sample::plan(&instance)).iter().map(|w| w.words(&instance)).collect();
+        let ruled_out = told.iter().any(|t| t.starts_with("Plates ruled out") && t.ends_with("a bag: cup-9."));
+        assert!(ruled_out && !told.iter().any(|t| t.starts_with("Plates not used")), "{told:#?}");
     }
 
     #[test]

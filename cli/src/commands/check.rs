@@ -108,7 +108,7 @@ fn figures_section(instance: &Instance, figures: &Figures, page: &mut Page) {
         ("idle printer hours", clock_hours(figures.idle)),
         ("operator hours", clock_hours(figures.operator_minutes)),
         ("runs", figures.runs.to_string()),
-        ("parts left over", figures.surplus_parts.to_string()),
+        ("surplus parts", figures.surplus_parts.to_string()),
     ];
     for (figure, value) in rows {
         grid.row([figure.to_owned(), value]);

@@ -34,7 +34,10 @@ pub fn run(args: &PlanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
             } else {
                 voice.result(&report::summary(&instance, &plan));
             }
-            voice.note(&format!("the plan is in {}", shown(&out)));
+            voice.note(&format!(
+                "the plan is in {}: plan.json, runs.csv, tasks.csv, allocation.csv, shipments.csv",
+                shown(&out)
+            ));
             Ok(Exit::Done)
         }
         Answer::None { proven, reasons } => {
