@@ -1,0 +1,1 @@
+//! Cases whose optimum is known otherwise.

@@ -1,0 +1,67 @@
+//! Against a brute force that shares nothing with the search, on random rooms with every rule in force.
+
+mod brute;
+mod farm;
+mod known;
+mod valid;
+
+use super::search;
+use crate::problem::Problem;
+use crate::schedule::Merit;
+use farm::Dice;
+
+/// Searches a random room and compares; returns whether the case was decided by both.
+fn compare(seed: u64) -> bool {
+    let coarse = farm::coarse(&mut Dice::new(seed));
+    let problem = Problem::new(&coarse.instance);
+    let found = search(&problem, false, None, 3_000_000, &|| false);
+    if let Some(schedule) = &found.best {
+        let faults = valid::faults(&problem, schedule);
+        assert!(faults.is_empty(), "seed {seed}: {faults:?}\n{schedule:#?}");
+    }
+    let Some(brute) = brute::best(&problem, coarse.grid, coarse.loads, 150_000) else { return false };
+    assert!(found.proven, "seed {seed}: not proven after {} states", found.nodes);
+    let merit = found.best.as_ref().map(|s| s.merit(&problem, false));
+    let got = merit.map(|m| (m.late, m.value));
+    let more_loads = found.best.as_ref().is_some_and(|s| s.runs.iter().filter(|r| r.load.is_some()).count() > coarse.loads);
+    if more_loads {
+        assert!(brute.is_none_or(|b| got < Some(b)), "seed {seed}: {got:?} against {brute:?}");
+    } else {
+        assert_eq!(got, brute, "seed {seed}");
+    }
+    if let Some((late, value)) = got {
+        assert_eq!((found.late_bound, found.value_bound), (late, value), "seed {seed}");
+        let best = Merit { late, value, ready_sum: 0, runs: 0 };
+        let again = search(&problem, false, Some(best), 3_000_000, &|| false);
+        assert!(again.proven && again.best.is_none(), "seed {seed}: better than the best, or not proven");
+        let worse = Merit { late, value: value + 1, ready_sum: 0, runs: 0 };
+        let again = search(&problem, false, Some(worse), 3_000_000, &|| false);
+        let merit = again.best.map(|s| s.merit(&problem, false));
+        assert_eq!(merit.map(|m| (m.late, m.value)), Some((late, value)), "seed {seed}: from one minute worse");
+    }
+    true
+}
+
+#[test]
+fn agrees_with_brute_force() {
+    let decided = (0..400).filter(|&seed| compare(seed)).count();
+    assert!(decided >= 300, "only {decided} of 400 cases were small enough to compare");
+}
+
+#[test]
+#[ignore]
+fn survey() {
+    let get = |k: &str, d: u64| std::env::var(k).ok().and_then(|v| v.parse().ok()).unwrap_or(d);
+    let (from, to) = (get("FROM", 0), get("TO", 100));
+    let mut undecided = 0;
+    for seed in from..to {
+        let t = std::time::Instant::now();
+        match std::panic::catch_unwind(|| compare(seed)) {
+            Ok(true) => {}
+            Ok(false) => undecided += 1,
+            Err(_) => eprintln!("FAIL seed {seed}"),
+        }
+        if t.elapsed().as_secs_f64() > 3.0 { eprintln!("slow {seed} {:?}", t.elapsed()); }
+    }
+    eprintln!("undecided {undecided}");
+}
