@@ -4,6 +4,7 @@ use super::*;
 use crate::fault::FaultCode;
 use crate::plan::{Allocation, Claims, Load, Objective, Outcome, Run, ShipmentPlan, Source, Task, Work};
 use crate::units::{Count, Instant, Minutes, WeightedMinutes};
+use proptest::prelude::*;
 use std::fs;
 
 fn instance() -> Instance {
@@ -323,4 +324,24 @@ fn times_far_from_any_calendar_do_not_panic() {
     plan.runs[0].ready = Instant(i64::MAX);
     write(&plan, &instance, folder.path()).unwrap();
     assert!(read(&instance, folder.path()).is_err());
+}
+
+proptest! {
+    #[test]
+    fn a_damaged_plan_is_read_or_told(at in 0..3000_usize, bytes in prop::collection::vec(any::<u8>(), 1..4), which in 0..5_usize) {
+        let instance = instance();
+        let plan = plan(&instance);
+        let mut files = rows::texts(&plan, instance.farm.clock).unwrap();
+        files.push((DOCUMENT, document::text(&plan, instance.farm.clock)));
+        let damaged = &mut files[which].1;
+        let at = at % damaged.len();
+        damaged.splice(at..(at + bytes.len()).min(damaged.len()), bytes);
+        let folder = tempfile::tempdir().unwrap();
+        for (name, text) in files {
+            fs::write(folder.path().join(name), text).unwrap();
+        }
+        if let Err(faults) = read(&instance, folder.path()) {
+            prop_assert!(!faults.0.is_empty() && faults.0.iter().all(|fault| !fault.file.is_empty()), "{faults}");
+        }
+    }
 }

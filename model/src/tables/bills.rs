@@ -47,7 +47,7 @@ pub(super) fn read(sheet: &Sheet, parts: &Names, findings: &mut Findings) -> Kit
             kit.items.push((item, Count(quantity)));
         }
     }
-    check_cycles(&list, &names, findings);
+    check_cycles(&list, &seen, findings);
     check_size(&list, &names, findings);
     Kits { names, list }
 }
@@ -84,16 +84,21 @@ fn read_item(row: Row<'_>, kits: &Names, parts: &Names, findings: &mut Findings)
     Some((found?, quantity?))
 }
 
-fn check_cycles(list: &[Kit], names: &Names, findings: &mut Findings) {
-    let cycles = kits::cycles(list);
-    for cycle in &cycles {
-        let called = |kit: &KitId| list.get(kit.index()).map_or("", |kit| kit.name.as_str());
-        let Some(first) = cycle.first().map(called) else { continue };
-        let way: Vec<&str> = cycle.iter().map(called).chain([first]).collect();
+fn check_cycles(list: &[Kit], rows: &HashMap<(u32, KitItem), u64>, findings: &mut Findings) {
+    let called = |kit: &KitId| list.get(kit.index()).map_or("", |kit| kit.name.as_str());
+    for cycle in kits::cycles(list) {
+        let inner = cycle.iter().cycle().skip(1);
+        let rows: Vec<u64> = cycle
+            .iter()
+            .zip(inner)
+            .filter_map(|(outer, inner)| rows.get(&(outer.0, KitItem::Kit(*inner))).copied())
+            .collect();
+        let way: Vec<&str> = cycle.iter().chain(cycle.first()).map(called).collect();
         let message = format!("Kits hold each other in a circle: {}.", way.join(" -> "));
-        let at = At { row: names.row(first), ..At::file(KITS.file).column("item") };
-        findings
-            .add(at, Wrong::new(FaultCode::KitCycle, message, "Delete one of these rows: a kit cannot hold itself."));
+        let either = rows.iter().map(u64::to_string).collect::<Vec<_>>().join(" or ");
+        let help = format!("Delete row {either}: a kit cannot hold itself.");
+        let at = At { row: rows.first().copied(), ..At::file(KITS.file).column("item") };
+        findings.add(at, Wrong::new(FaultCode::KitCycle, message, help));
     }
 }
 

@@ -35,7 +35,8 @@ impl<'s, 'f> Cells<'s, 'f> {
         read: impl FnOnce(&str) -> Result<T, Wrong>,
     ) -> Option<T> {
         if self.row.text(column)?.is_empty() {
-            let wrong = Wrong::new(FaultCode::BlankCell, "The cell is blank.", "Fill it in, or delete the row.");
+            let message = format!("The cell is blank, and every row needs its {column}.");
+            let wrong = Wrong::new(FaultCode::BlankCell, message, "Fill it in, or delete the row.");
             self.findings.add(self.at(column), wrong);
             return None;
         }

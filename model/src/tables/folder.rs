@@ -132,7 +132,8 @@ fn read_bytes(path: &Path, most: u64) -> Result<Vec<u8>, WrongOnRow> {
     };
     let kind = fs::metadata(path).map_err(|error| unreadable(error.to_string()))?;
     if !kind.is_file() {
-        return Err(unreadable("it is no ordinary file".to_owned()));
+        let what = if kind.is_dir() { "it is a folder" } else { "it is no ordinary file" };
+        return Err(unreadable(what.to_owned()));
     }
     let mut bytes = Vec::new();
     let file = fs::File::open(path).map_err(|error| unreadable(error.to_string()))?;

@@ -91,7 +91,7 @@ pub(crate) const KIT_QUANTITY: Whole = Whole {
     what: "the kits in a shipment",
     least: 1,
     most: 1_000_000,
-    help: "Check the figure; plan a larger order a part at a time, and delete a row that ships nothing.",
+    help: "Check the figure; split a larger order and plan it in steps, and delete a row that ships nothing.",
 };
 /// `quantity` in `stock.csv`.
 pub(crate) const STOCK_QUANTITY: Whole =

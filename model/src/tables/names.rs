@@ -37,7 +37,7 @@ impl Names {
         if let Some(earlier) = self.folded.get(&folded).and_then(|n| self.list.get(*n as usize)) {
             findings.add_once(at, FaultCode::LookAlike, name, |_| {
                 let message = format!("\"{name}\" and \"{earlier}\" differ in capitals only.");
-                Wrong::new(FaultCode::LookAlike, message, format!("Write {} in one way throughout.", self.kind))
+                Wrong::new(FaultCode::LookAlike, message, "Write it in one way throughout.")
             });
         }
         let number = self.declare(name, at.row.unwrap_or_default());

@@ -121,7 +121,7 @@ fn no_whole_number(text: &str, range: Whole) -> Wrong {
         let help = format!("Write {} as a whole number.", range.what);
         return Wrong::new(FaultCode::NotWhole, format!("{text} is not a whole number."), help);
     }
-    not_a_number(text, range.what, "digits only, such as 12")
+    not_a_number(text, range.what, range.least, "digits only, such as 12")
 }
 
 fn no_decimal(text: &str, range: Amount) -> Wrong {
@@ -132,12 +132,12 @@ fn no_decimal(text: &str, range: Amount) -> Wrong {
         let help = format!("Write decimals with a point: {units}.{decimals}.");
         return Wrong::new(FaultCode::NotANumber, format!("\"{text}\" is written with a comma."), help);
     }
-    not_a_number(text, range.what, "digits and a point, such as 0.5")
+    not_a_number(text, range.what, 0, "digits and a point, such as 0.5")
 }
 
-fn not_a_number(text: &str, what: &str, form: &str) -> Wrong {
+fn not_a_number(text: &str, what: &str, least: u64, form: &str) -> Wrong {
     if text.strip_prefix(['-', '\u{2212}']).is_some_and(is_decimal) {
-        let help = format!("Write {what} as 0 or more.");
+        let help = format!("Write {what} as {least} or more.");
         return Wrong::new(FaultCode::Negative, format!("{text} is below zero."), help);
     }
     let without_marks = text.replace([',', ' ', '\'', '_', '\u{a0}', '\u{202f}'], "");

@@ -108,11 +108,11 @@ fn read_row(
         return Some(());
     }
     let whose = format!("plate {name} on group {group_name}");
-    on.minutes.take(minutes, row.text("minutes"), cells.at("minutes"), &whose, cells.findings);
-    on.cool.take(cool, row.text("cool_minutes"), cells.at("cool_minutes"), &whose, cells.findings);
-    on.load.take(load, row.text("load_minutes"), cells.at("load_minutes"), &whose, cells.findings);
-    on.harvest.take(harvest, row.text("harvest_minutes"), cells.at("harvest_minutes"), &whose, cells.findings);
-    on.failure_rate.take(failure_rate, row.text("failure_rate"), cells.at("failure_rate"), &whose, cells.findings);
+    on.minutes.take(minutes, row, "minutes", &whose, cells.findings);
+    on.cool.take(cool, row, "cool_minutes", &whose, cells.findings);
+    on.load.take(load, row, "load_minutes", &whose, cells.findings);
+    on.harvest.take(harvest, row, "harvest_minutes", &whose, cells.findings);
+    on.failure_rate.take(failure_rate, row, "failure_rate", &whose, cells.findings);
     on.copies.push((part_id, copies.unwrap_or(Count(1))));
     Some(())
 }

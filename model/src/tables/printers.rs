@@ -53,7 +53,7 @@ pub(super) fn read(sheet: &Sheet, materials: &mut Names, findings: &mut Findings
         let message = format!("The table has {} printers; {} is the most.", list.len(), limits::PRINTERS);
         findings.add(
             At::file(PRINTERS.file),
-            Wrong::new(FaultCode::TooMuch, message, "Plan a part of the farm at a time."),
+            Wrong::new(FaultCode::TooMuch, message, "Split the farm and plan each room by itself."),
         );
     }
     Printers { names, groups, list }

@@ -83,7 +83,7 @@ impl Sheet {
             let message = format!("The table has {} rows; {} is the most.", rows.len(), limits::ROWS);
             findings.add(
                 At::file(spec.file),
-                Wrong::new(FaultCode::TooManyRows, message, "Plan a part of the farm at a time."),
+                Wrong::new(FaultCode::TooManyRows, message, "See that it is the right file; split a larger farm."),
             );
             sheet.complete = false;
             return sheet;

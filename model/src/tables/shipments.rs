@@ -83,9 +83,9 @@ fn read_row(
     }
     let Some(draft) = drafts.get_mut(number) else { return };
     let whose = format!("shipment {name}");
-    draft.release.take(release, row.text("release"), cells.at("release"), &whose, cells.findings);
-    draft.due.take(due, row.text("due"), cells.at("due"), &whose, cells.findings);
-    draft.weight.take(weight, row.text("weight"), cells.at("weight"), &whose, cells.findings);
+    draft.release.take(release, row, "release", &whose, cells.findings);
+    draft.due.take(due, row, "due", &whose, cells.findings);
+    draft.weight.take(weight, row, "weight", &whose, cells.findings);
     let (Some(kit), Some(quantity)) = (kit_id, quantity) else { return };
     if let Some(first) = draft.rows.insert(kit, row.line) {
         let message = format!("Row {first} already puts {} into shipment {name}.", row.text("kit").unwrap_or_default());

@@ -1,12 +1,20 @@
 //! A figure that several rows may state and on which they must agree; a blank cell says nothing.
 
-use super::findings::{At, Findings, Wrong};
+use super::findings::{Findings, Wrong};
+use super::sheet::Row;
 use crate::fault::FaultCode;
 
-/// What has been stated so far, and on which row.
-#[derive(Debug, Clone, Copy)]
+/// What has been stated so far.
+#[derive(Debug, Clone)]
 pub(crate) struct Stated<T> {
-    said: Option<(T, u64)>,
+    said: Option<Said<T>>,
+}
+
+#[derive(Debug, Clone)]
+struct Said<T> {
+    value: T,
+    text: String,
+    row: u64,
 }
 
 impl<T> Default for Stated<T> {
@@ -16,29 +24,24 @@ impl<T> Default for Stated<T> {
 }
 
 impl<T: Copy + PartialEq> Stated<T> {
-    /// Takes in one row's cell; `whose` tells what the figure belongs to.
-    pub(crate) fn take(
-        &mut self,
-        value: Option<T>,
-        text: Option<&str>,
-        at: At<'_>,
-        whose: &str,
-        findings: &mut Findings,
-    ) {
-        match (self.said, value) {
-            (None, Some(value)) => self.said = Some((value, at.row.unwrap_or_default())),
-            (Some((said, row)), Some(value)) if said != value => {
+    /// Takes in what a row's cell says; `whose` tells what the figure belongs to.
+    pub(crate) fn take(&mut self, value: Option<T>, row: Row<'_>, column: &str, whose: &str, findings: &mut Findings) {
+        let Some(value) = value else { return };
+        let text = row.text(column).unwrap_or_default();
+        match &self.said {
+            None => self.said = Some(Said { value, text: text.to_owned(), row: row.line }),
+            Some(said) if said.value != value => {
                 let message =
-                    format!("{} contradicts row {row}, which says otherwise of {whose}.", text.unwrap_or_default());
+                    format!("{text} contradicts {} on row {}: {whose} has one value of {column}.", said.text, said.row);
                 let help = "Make the rows agree; a blank cell follows the other rows.";
-                findings.add(at, Wrong::new(FaultCode::Disagreement, message, help));
+                findings.add(row.at().column(column), Wrong::new(FaultCode::Disagreement, message, help));
             }
-            _ => {}
+            Some(_) => {}
         }
     }
 
     /// The value, where a row states one.
-    pub(crate) fn value(self) -> Option<T> {
-        self.said.map(|(value, _)| value)
+    pub(crate) fn value(&self) -> Option<T> {
+        self.said.as_ref().map(|said| said.value)
     }
 }

@@ -44,7 +44,14 @@ fn check_counts(instance: &Instance, findings: &mut Findings) -> bool {
     let most = number::grouped(limits::ALL_PARTS);
     let message = format!("The shipments need {} parts in all; {most} is the most.", number::grouped(all));
     let at = At::file("shipments.csv").column("quantity");
-    findings.add(at, Wrong::new(FaultCode::TooManyParts, message, "Plan a part of the order at a time."));
+    findings.add(
+        at,
+        Wrong::new(
+            FaultCode::TooManyParts,
+            message,
+            "Check the quantities; split a larger order and plan it in steps.",
+        ),
+    );
     false
 }
 
