@@ -100,7 +100,8 @@ impl Brute<'_> {
                 printers.push(match &class.running {
                     Some(on) => {
                         let end = on.ready - p.modes[on.mode].cool;
-                        prints.push((end - p.modes[on.mode].print, end));
+                        // Whatever its minutes, it is at it from the start.
+                        prints.push((0, end));
                         Printer::Full(on.mode, BEFORE_START, on.ready)
                     }
                     None => Printer::Empty(0, class.material),

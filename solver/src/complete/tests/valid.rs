@@ -49,7 +49,7 @@ pub(super) fn faults(p: &Problem<'_>, s: &Schedule) -> Vec<String> {
                 }
             }
         }
-        prints.push((run.ready - m.cool - m.print, run.ready - m.cool, run.load.is_some()));
+        prints.push((run.load.map_or(0, |l| l.to), run.ready - m.cool, run.load.is_some()));
         let h = run.harvest;
         if h.to - h.from != m.harvest || h.from < run.ready || h.to > p.horizon {
             fault("harvest");
