@@ -80,15 +80,17 @@ fn sub_kits(items: &[(KitItem, platewright_model::Count)]) -> impl Iterator<Item
 fn opened(instance: &Instance, place: &[usize], kit: KitId) -> Parts {
     let mut parts = Parts::new();
     let mut closed = BTreeMap::from([((place[kit.index()], kit), 1_u128)]);
-    while let Some(((_, kit), quantity)) = closed.pop_first() {
+    while let Some(((at, kit), quantity)) = closed.pop_first() {
         for (item, each) in &instance.kits[kit.index()].items {
             let count = quantity.saturating_mul(each.0.into());
             match item {
                 KitItem::Part(part) => add(&mut parts, *part, count),
-                KitItem::Kit(sub) => {
+                KitItem::Kit(sub) if place[sub.index()] > at => {
                     let entry = closed.entry((place[sub.index()], *sub)).or_default();
                     *entry = entry.saturating_add(count);
                 }
+                // Kits in a ring, which the tables refuse, have no order; they are not opened for ever.
+                KitItem::Kit(_) => {}
             }
         }
     }
@@ -99,3 +101,6 @@ fn add(parts: &mut Parts, part: PartId, count: u128) {
     let entry = parts.entry(part).or_default();
     *entry = entry.saturating_add(count);
 }
+
+#[cfg(test)]
+mod tests;

@@ -5,6 +5,7 @@ use crate::span::{Span, touched, union};
 use platewright_model::instance::Shipment;
 use platewright_model::plan::{Objective, Work};
 use platewright_model::{Count, Instance, Instant, Minutes, Plan, WeightedMinutes};
+use std::collections::HashMap;
 
 /// The figures that follow from a plan's runs, tasks and allocation. Where the plan is damaged beyond counting they stop
 /// at the ends of their types.
@@ -75,9 +76,10 @@ fn shipments(instance: &Instance, book: &Book) -> Vec<ShipmentFigures> {
         Work::Pack { shipment, .. } => Some((shipment.as_str(), duty.span.to)),
         _ => None,
     });
-    let mut last_box = std::collections::HashMap::new();
+    let mut last_box: HashMap<&str, Instant> = HashMap::new();
     for (shipment, end) in packed {
-        last_box.entry(shipment).and_modify(|last: &mut Instant| *last = end.max(*last)).or_insert(end);
+        let last = last_box.entry(shipment).or_insert(end);
+        *last = end.max(*last);
     }
     let figures = instance.shipments.iter().zip(ready).map(|(shipment, parts)| {
         let ready = last_box.get(shipment.name.as_str()).map_or(parts, |&end| parts.max(end));

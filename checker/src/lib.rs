@@ -1,11 +1,11 @@
 //! Re-verifies any plan from the instance's tables alone.
 //!
 //! A plan is believed only after this crate has passed it. It therefore shares nothing derived with the planners: it
-//! expands the kits ([`demand`]), lays out the shifts ([`roster`], [`wall`]) and works out every figure ([`figures`])
-//! by itself, from the rows of the instance, so that a mistake made there cannot hide here.
+//! expands the kits, lays out the shifts and works out every figure by itself, from the rows of the instance, so that a
+//! mistake made there cannot hide here.
 //!
-//! The work goes one way. [`book`] resolves the plan's names and draws in its times; [`case::Case`] holds that beside
-//! what the tables say; each rule of [`rules`] reads the case and lists its breaches. A plan is read back from files
+//! The work goes one way. `book` resolves the plan's names and draws in its times; `case` holds that beside what the
+//! tables say (`demand`, `roster`); each rule of `rules` reads the case and lists its breaches. A plan is read back from files
 //! that anybody may have edited, so whatever its names, times and counts say, it is judged and nothing panics; and one
 //! mistake is told once where that is possible, under the rule that it breaks first.
 
@@ -14,6 +14,8 @@ mod breach;
 mod case;
 mod demand;
 mod figures;
+#[cfg(test)]
+mod folder;
 mod roster;
 mod rules;
 mod span;

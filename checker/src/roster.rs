@@ -156,3 +156,6 @@ fn numbered(instance: &Instance, occurrences: &[Occurrence]) -> Vec<Vec<Span>> {
     }
     operators
 }
+
+#[cfg(test)]
+mod tests;

@@ -2,13 +2,13 @@
 //!
 //! A part is never in two boxes. So at the start of any box, what all boxes of the shipment started so far hold, over
 //! all its rows, must be usable out of what the shipment is given; and within a row the k-th box to start is the k-th
-//! box. Which box of a row is the one in part does not matter: taking it last asks least of the boxes before it.
+//! box, the last being the one that may be filled in part.
 
 use crate::book::Duty;
 use crate::breach::Breach;
 use crate::case::Case;
 use crate::demand::Parts;
-use crate::rules::people::off_shift;
+use crate::rules::people::{about, called, off_shift};
 use platewright_model::instance::{PartId, Shipment, ShipmentLine};
 use platewright_model::plan::Work;
 use platewright_model::{Instant, Rule};
@@ -28,12 +28,11 @@ pub(super) fn pack(case: &Case) -> Vec<Breach> {
         match line {
             Some((id, line)) => {
                 boxes[id.index()].push((line, duty));
-                alone(case, duty, shipment, kit, &mut breaches);
+                alone(case, duty, &mut breaches);
             }
             None => {
-                let message =
-                    format!("a box of {kit} for {shipment} is packed {}, and none is to be", case.during(duty.span));
-                breaches.push(about(duty, shipment, message));
+                let message = format!("{} is packed {}, and none is to be", called(duty), case.during(duty.span));
+                breaches.push(about(Rule::Pack, duty, message));
             }
         }
     }
@@ -51,27 +50,26 @@ fn line_of(case: &Case, shipment: &Shipment, kit: &str) -> Option<usize> {
     shipment.lines.iter().position(|line| line.kit == kit && case.packs(line))
 }
 
-fn about(duty: &Duty, shipment: &str, message: String) -> Breach {
-    Breach::of(Rule::Pack, message).operator(&duty.row.operator).shipment(shipment).during(duty.span)
-}
-
 /// What a box task must be whatever is in the box.
-fn alone(case: &Case, duty: &Duty, shipment: &str, kit: &str, breaches: &mut Vec<Breach>) {
+fn alone(case: &Case, duty: &Duty, breaches: &mut Vec<Breach>) {
     let due = case.instance.farm.handling.pack_box;
     if duty.minutes != due {
-        let message = format!("a box of {kit} for {shipment} takes {}, {due} are due", duty.minutes);
-        breaches.push(about(duty, shipment, message));
+        let message = format!("{} takes {}, {due} are due", called(duty), duty.minutes);
+        breaches.push(about(Rule::Pack, duty, message));
     }
     if let Some(why) = off_shift(case, duty) {
-        breaches.push(about(duty, shipment, format!("a box of {kit} for {shipment}: {why}")));
+        breaches.push(about(Rule::Pack, duty, format!("{}: {why}", called(duty))));
     }
 }
 
 fn count(case: &Case, shipment: &Shipment, boxes: &Boxes, breaches: &mut Vec<Breach>) {
-    for (position, line) in shipment.lines.iter().enumerate().filter(|(_, line)| case.packs(line)) {
-        let packed = boxes.iter().filter(|(of, _)| *of == position).count();
+    let mut packed = vec![0_u64; shipment.lines.len()];
+    for (line, _) in boxes {
+        packed[*line] += 1;
+    }
+    for (line, packed) in shipment.lines.iter().zip(packed).filter(|(line, _)| case.packs(line)) {
         let due = line.boxes();
-        if packed as u64 != due.0 {
+        if packed != due.0 {
             let kit = &case.instance.kits[line.kit.index()].name;
             let message = format!("{} has {packed} boxes of {kit}, {due} are due", shipment.name);
             breaches.push(Breach::of(Rule::Pack, message).shipment(&shipment.name));
@@ -134,7 +132,7 @@ fn contents(
                 case.at(moment),
                 missing.join(", ")
             );
-            breaches.push(about(duty, &shipment.name, message));
+            breaches.push(about(Rule::Pack, duty, message));
         }
     }
 }

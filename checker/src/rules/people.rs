@@ -23,28 +23,12 @@ pub(super) fn handling(case: &Case) -> Vec<Breach> {
         job(case, run, &harvest(case, run), &mut breaches);
     }
     for duty in case.book.strays.iter().filter_map(|&stray| case.book.duties.get(stray)) {
-        if let Some((what, run, printer)) = handled(&duty.row.work) {
-            let message =
-                format!("the {what} of {run} on {printer} {} is a task that no run calls for", case.during(duty.span));
-            breaches.push(
-                Breach::of(Rule::Handling, message)
-                    .run(run)
-                    .printer(printer)
-                    .operator(&duty.row.operator)
-                    .during(duty.span),
-            );
-        }
+        let message = format!("{} {} is a task that no run calls for", called(duty), case.during(duty.span));
+        breaches.push(about(Rule::Handling, duty, message));
     }
-    for duty in &case.book.duties {
-        if let (Some((what, run, printer)), Some(why)) = (handled(&duty.row.work), off_shift(case, duty)) {
-            let message = format!("the {what} of {run} on {printer}: {why}");
-            breaches.push(
-                Breach::of(Rule::Handling, message)
-                    .run(run)
-                    .printer(printer)
-                    .operator(&duty.row.operator)
-                    .during(duty.span),
-            );
+    for duty in case.book.duties.iter().filter(|duty| handled(&duty.row.work).is_some()) {
+        if let Some(why) = off_shift(case, duty) {
+            breaches.push(about(Rule::Handling, duty, format!("{}: {why}", called(duty))));
         }
     }
     breaches
@@ -159,7 +143,7 @@ pub(super) fn operator(case: &Case) -> Vec<Breach> {
     for duty in &case.book.duties {
         match duty.operator {
             Some(operator) => per_operator[operator].push(duty),
-            None => breaches.push(about(duty, unknown(case, &duty.row.operator)).during(duty.span)),
+            None => breaches.push(about(Rule::Operator, duty, unknown(case, &duty.row.operator))),
         }
     }
     for mut duties in per_operator {
@@ -173,10 +157,10 @@ pub(super) fn operator(case: &Case) -> Vec<Breach> {
                     "{} is at two tasks {}: {} and {}",
                     duty.row.operator,
                     case.during(both),
-                    called(&other.row.work),
-                    called(&duty.row.work)
+                    called(other),
+                    called(duty)
                 );
-                breaches.push(about(duty, message).during(both));
+                breaches.push(about(Rule::Operator, duty, message).during(both));
             }
             if busy.is_none_or(|other| other.span.to < duty.span.to) {
                 busy = Some(duty);
@@ -186,16 +170,18 @@ pub(super) fn operator(case: &Case) -> Vec<Breach> {
     breaches
 }
 
-fn about(duty: &Duty, message: String) -> Breach {
-    let breach = Breach::of(Rule::Operator, message).operator(&duty.row.operator);
+/// A breach by one task.
+pub(super) fn about(rule: Rule, duty: &Duty, message: String) -> Breach {
+    let breach = Breach::of(rule, message).operator(&duty.row.operator).during(duty.span);
     match &duty.row.work {
         Work::Load { run, printer } | Work::Harvest { run, printer } => breach.run(run).printer(printer),
         Work::Pack { shipment, .. } => breach.shipment(shipment),
     }
 }
 
-fn called(work: &Work) -> String {
-    match work {
+/// A task, in words.
+pub(super) fn called(duty: &Duty) -> String {
+    match &duty.row.work {
         Work::Load { run, printer } => format!("the load of {run} on {printer}"),
         Work::Harvest { run, printer } => format!("the harvest of {run} on {printer}"),
         Work::Pack { shipment, kit } => format!("a box of {kit} for {shipment}"),

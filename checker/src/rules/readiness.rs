@@ -5,8 +5,10 @@ use crate::case::Case;
 use crate::span::near;
 use platewright_model::Rule;
 
-/// Each shipment is promised once, for the minute in which it is ready, within the plan's reach: nothing ends after the
-/// horizon, the finishing of parts that a shipment waits for no more than a harvest.
+/// Each shipment is promised once, for the minute in which it is ready.
+///
+/// That minute may lie beyond the horizon by what the last parts take to finish: the horizon bounds what is done in the
+/// room (loads, prints, harvests, boxes), and finishing takes neither a printer nor an operator.
 pub(super) fn readiness(case: &Case) -> Vec<Breach> {
     let mut breaches = Vec::new();
     let mut promised = vec![false; case.instance.shipments.len()];
@@ -34,15 +36,6 @@ pub(super) fn readiness(case: &Case) -> Vec<Breach> {
             let message = format!("the plan does not say when {} is ready", shipment.name);
             breaches.push(Breach::of(Rule::Readiness, message).shipment(&shipment.name));
         }
-    }
-    for figures in case.figures.shipments.iter().filter(|figures| figures.ready > case.reach.to) {
-        let message = format!(
-            "{} is ready {}, the plan may reach to {}",
-            figures.shipment,
-            case.at(figures.ready),
-            case.at(case.reach.to)
-        );
-        breaches.push(Breach::of(Rule::Readiness, message).shipment(&figures.shipment).at(figures.ready));
     }
     breaches
 }

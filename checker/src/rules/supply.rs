@@ -4,9 +4,9 @@ use crate::book::{Giver, Origin};
 use crate::breach::Breach;
 use crate::case::Case;
 use crate::span::near;
-use platewright_model::Rule;
 use platewright_model::instance::{PartId, ShipmentId};
 use platewright_model::plan::Source;
+use platewright_model::{Count, Rule};
 use std::collections::{BTreeMap, HashSet};
 
 /// A run loaded before a shipment's release gives it nothing; one from `running.csv` was loaded before the start, and so
@@ -113,42 +113,45 @@ fn rows(case: &Case) -> Vec<Breach> {
     breaches
 }
 
-fn too_much(case: &Case, source: Giver, part: PartId, count: u128) -> Option<Breach> {
+fn too_much(case: &Case, source: Giver, part: PartId, gives: u128) -> Option<Breach> {
     let named = case.part(part);
-    let sum = |counts: &mut dyn Iterator<Item = u64>| counts.map(u128::from).sum::<u128>();
+    let total = |counts: Vec<Count>| counts.iter().map(|count| u128::from(count.0)).sum::<u128>();
     match source {
         Giver::Unknown => None,
         Giver::Stock => {
             let rows = case.instance.stock.iter().filter(|stock| stock.part == part);
-            let has = sum(&mut rows.map(|stock| stock.quantity.0));
-            let message = format!("stock gives {count} of {named} and has {has}");
-            (count > has).then(|| Breach::of(Rule::Allocation, message))
+            let has = total(rows.map(|stock| stock.quantity).collect());
+            let message = format!("stock gives {gives} of {named} and has {has}");
+            (gives > has).then(|| Breach::of(Rule::Allocation, message))
         }
         Giver::Run(position) => {
             let run = case.book.runs.get(position)?;
             // What an unknown plate yields nobody knows; GROUP says so.
             run.plate?;
-            let yields = sum(&mut run.copies().iter().filter(|(p, _)| *p == part).map(|(_, copies)| copies.0));
-            let message = format!("{} gives {count} of {named} and yields {yields}", run.row.run);
-            (count > yields).then(|| Breach::of(Rule::Allocation, message).run(&run.row.run).printer(&run.row.printer))
+            let copies = run.copies().iter().filter(|(on_plate, _)| *on_plate == part);
+            let yields = total(copies.map(|(_, copies)| *copies).collect());
+            let message = format!("{} gives {gives} of {named} and yields {yields}", run.row.run);
+            (gives > yields).then(|| Breach::of(Rule::Allocation, message).run(&run.row.run).printer(&run.row.printer))
         }
     }
 }
 
+/// The needs that are not met exactly, those of no copies among them.
 fn unmet(case: &Case, met: &BTreeMap<(ShipmentId, PartId), u128>) -> Vec<Breach> {
     let mut breaches = Vec::new();
     for (id, shipment) in (0..).map(ShipmentId).zip(&case.instance.shipments) {
-        let none = BTreeMap::new();
-        let needs = case.demand.shipment(id.index()).unwrap_or(&none);
-        let gets: BTreeMap<PartId, u128> =
-            met.range((id, PartId(0))..=(id, PartId(u32::MAX))).map(|(&(_, part), &count)| (part, count)).collect();
-        let parts: std::collections::BTreeSet<&PartId> = needs.keys().chain(gets.keys()).collect();
-        for part in parts {
-            let (need, get) = (needs.get(part).copied().unwrap_or(0), gets.get(part).copied().unwrap_or(0));
-            if need != get {
-                let message = format!("{} needs {need} of {} and gets {get}", shipment.name, case.part(*part));
-                breaches.push(Breach::of(Rule::Allocation, message).shipment(&shipment.name));
-            }
+        let needs = case.demand.shipment(id.index());
+        let gets = met.range((id, PartId(0))..=(id, PartId(u32::MAX)));
+        let mut balance: BTreeMap<PartId, (u128, u128)> = BTreeMap::new();
+        for (&part, &count) in needs.into_iter().flatten() {
+            balance.entry(part).or_default().0 = count;
+        }
+        for (&(_, part), &count) in gets {
+            balance.entry(part).or_default().1 = count;
+        }
+        for (part, (need, get)) in balance.into_iter().filter(|(_, (need, get))| need != get) {
+            let message = format!("{} needs {need} of {} and gets {get}", shipment.name, case.part(part));
+            breaches.push(Breach::of(Rule::Allocation, message).shipment(&shipment.name));
         }
     }
     breaches

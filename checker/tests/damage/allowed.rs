@@ -1,6 +1,6 @@
 //! Changes that look like damage and are none: the rules must not forbid more than they say.
 
-use crate::bench::{BODY, SMALL, at, gives, on, run};
+use crate::bench::{BODY, at, gives, on, run};
 use crate::{Damage, Figures, add, hold, retask, retime, run_mut, spare, task};
 use platewright_model::instance::{CrewId, Days, Downtime, PlateId, PrinterId, Running, ShiftRow};
 use platewright_model::plan::Outcome;
@@ -138,7 +138,6 @@ const TABLE: &[Damage] = &[
         does: |farm, plan| {
             farm.farm.unattended.max_printers = Some(Count(0));
             farm.running.push(Running { printer: PrinterId(2), plate: PlateId(0), ready: at("3T06:00") });
-            let _ = SMALL;
             plan.runs.retain(|run| run.run != "R5");
             plan.tasks
                 .retain(|task| !matches!(&task.work, platewright_model::plan::Work::Load { run, .. } if run == "R5"));

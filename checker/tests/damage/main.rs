@@ -6,9 +6,10 @@
 mod allowed;
 mod bench;
 mod claims;
-
+mod hostile;
+mod large;
 mod machines;
-
+mod minutes;
 mod people;
 mod supply;
 mod undamaged;

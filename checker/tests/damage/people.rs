@@ -189,10 +189,6 @@ pub const TABLE: &[Damage] = &[
                 "PACK - - day-1 summer 3T07:34..3T07:40",
                 "a box of station for summer: it ends Tue 2026-03-03 07:40, the plan may reach to Tue 2026-03-03 07:00",
             ),
-            (
-                "READINESS - - - summer 3T07:40..-",
-                "summer is ready Tue 2026-03-03 07:40, the plan may reach to Tue 2026-03-03 07:00",
-            ),
         ],
     },
     Damage {
