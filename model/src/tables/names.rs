@@ -83,7 +83,7 @@ impl Names {
     }
 
     /// The names, in order.
-    pub(crate) fn iter(&self) -> impl Iterator<Item = &str> {
+    pub(crate) fn iter(&self) -> impl ExactSizeIterator<Item = &str> {
         self.list.iter().map(String::as_str)
     }
 

@@ -20,6 +20,8 @@ pub(super) struct Printers {
     pub(super) names: Names,
     pub(super) groups: Names,
     pub(super) list: Vec<Printer>,
+    /// The printers of each group.
+    members: Vec<Vec<PrinterId>>,
 }
 
 /// Reads the printers; their materials join those of the parts.
@@ -56,7 +58,11 @@ pub(super) fn read(sheet: &Sheet, materials: &mut Names, findings: &mut Findings
             Wrong::new(FaultCode::TooMuch, message, "Split the farm and plan each room by itself."),
         );
     }
-    Printers { names, groups, list }
+    let mut members = vec![Vec::new(); groups.iter().count()];
+    for (id, printer) in (0..).map(PrinterId).zip(&list) {
+        members.get_mut(printer.group.index()).into_iter().for_each(|group: &mut Vec<_>| group.push(id));
+    }
+    Printers { names, groups, list, members }
 }
 
 /// Reads the downtimes, a group's once for each of its printers.
@@ -92,8 +98,7 @@ pub(super) fn read_downtime(
 
 /// The printers that a name means: one, or those of a group.
 fn meant(name: &str, printers: &Printers, at: At<'_>, findings: &mut Findings) -> Vec<PrinterId> {
-    let all = || (0..).map(PrinterId).zip(&printers.list);
-    let of_group = |group: u32| all().filter(|(_, p)| p.group == GroupId(group)).map(|(id, _)| id).collect::<Vec<_>>();
+    let of_group = |group: u32| printers.members.get(group as usize).cloned().unwrap_or_default();
     match (printers.names.number(name).map(PrinterId), printers.groups.number(name).map(of_group)) {
         (Some(printer), Some(group)) if group != [printer] => {
             findings.add_once(at, FaultCode::AmbiguousName, name, |_| {

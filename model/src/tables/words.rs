@@ -59,12 +59,16 @@ fn distance(word: &str, candidate: &str) -> usize {
 }
 
 /// What may stand in a place, for the end of a help line: all of a few words, the first of many.
-pub(crate) fn listed<'c>(words: impl IntoIterator<Item = &'c str>) -> String {
+pub(crate) fn listed<'c, W>(words: W) -> String
+where
+    W: IntoIterator<Item = &'c str, IntoIter: ExactSizeIterator>,
+{
     const SHOWN: usize = 8;
-    let words: Vec<&str> = words.into_iter().collect();
-    let mut text = words.iter().take(SHOWN).copied().collect::<Vec<_>>().join(", ");
-    if words.len() > SHOWN {
-        text.push_str(&format!(" and {} more", words.len() - SHOWN));
+    let words = words.into_iter();
+    let more = words.len().saturating_sub(SHOWN);
+    let mut text = words.take(SHOWN).collect::<Vec<_>>().join(", ");
+    if more > 0 {
+        text.push_str(&format!(" and {more} more"));
     }
     text
 }
