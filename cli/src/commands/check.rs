@@ -5,9 +5,10 @@ use crate::exit::Exit;
 use crate::objects::checked;
 use crate::refusal::Refusal;
 use crate::voice::Voice;
-use platewright_checker::{self as checker, Breach, Figures};
+use platewright_checker::{self as checker, Breach, Figures, Report};
+use platewright_model::plan::Claims;
 use platewright_model::plan_files::{self, PlanFolder};
-use platewright_model::{Instance, Rule, tables};
+use platewright_model::{Instance, Plan, Rule, tables};
 use platewright_report::page::{Grid, Lean, Page};
 use platewright_report::wall::{Wall, clock_hours};
 use std::collections::BTreeSet;
@@ -19,8 +20,7 @@ use std::collections::BTreeSet;
 pub fn run(args: &CheckArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     let instance = tables::read(&args.folder).map_err(Refusal::tables(&args.folder))?;
     let folder = plan_files::read(&instance, &args.plan).map_err(Refusal::tables(&args.plan))?;
-    let mut verdict = checker::check(&instance, &folder.plan);
-    verdict.breaches.extend(folder.disagreements.iter().map(|words| disagreement(words)));
+    let verdict = judge(&instance, &folder);
     if args.json {
         let found = checked::findings(&instance, &verdict.breaches, &verdict.figures, folder.has_claims);
         voice.object(&found);
@@ -28,6 +28,27 @@ pub fn run(args: &CheckArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         voice.result(&findings(&instance, &folder, &verdict.breaches, &verdict.figures));
     }
     Ok(if verdict.holds() { Exit::Done } else { Exit::No })
+}
+
+fn judge(instance: &Instance, folder: &PlanFolder) -> Report {
+    let mut verdict = checker::check(instance, &folder.plan);
+    if !folder.has_claims {
+        let figures = verdict.figures;
+        verdict = checker::check(instance, &claiming_nothing_but_tables(&folder.plan, &figures));
+    }
+    verdict.breaches.extend(folder.disagreements.iter().map(|words| disagreement(words)));
+    verdict
+}
+
+/// Without `plan.json` a plan states only what its tables state; it is not to be blamed for the rest.
+fn claiming_nothing_but_tables(plan: &Plan, figures: &Figures) -> Plan {
+    let claims = Claims {
+        value: figures.value,
+        idle: figures.idle,
+        surplus_parts: figures.surplus_parts,
+        ..plan.claims.clone()
+    };
+    Plan { claims, ..plan.clone() }
 }
 
 /// `plan.json` says something else than the tables beside it: a figure that the plan states of itself is not true.

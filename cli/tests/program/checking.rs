@@ -56,14 +56,15 @@ fn a_harvest_before_ready_is_told_with_its_rule_run_and_time() {
 #[test]
 fn an_operator_in_two_places_is_told() {
     let farm = planned();
-    farm.write("printers.csv", "printer,group\nP1,small\nP2,small\n");
-    let runs = fs::read_to_string(farm.at("plan/runs.csv")).unwrap();
-    let second = runs.lines().nth(2).unwrap();
-    let first = runs.lines().nth(1).unwrap();
-    farm.replace("plan/runs.csv", second, &first.replace("R0001", "R0002").replace("P1", "P2"));
+    // The harvest of the first run, a minute later than planned, runs into the load of the second.
+    let planned = "2026-03-02T09:03:00+00:00,2026-03-02T09:07:00+00:00";
+    let late = "2026-03-02T09:04:00+00:00,2026-03-02T09:08:00+00:00";
+    farm.replace("plan/runs.csv", planned, late);
+    farm.replace("plan/tasks.csv", planned, late);
     let ran = check(&farm, &[]);
     assert_eq!(ran.code, 1, "{ran:#?}");
-    assert!(ran.out.contains("OPERATOR") && ran.out.contains("day-1"), "{}", ran.out);
+    assert!(ran.out.contains("\nOPERATOR\n") && ran.out.contains("day-1"), "{}", ran.out);
+    assert!(ran.out.contains("\nPRINTER\n"), "{}", ran.out);
 }
 
 #[test]

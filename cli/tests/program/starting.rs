@@ -9,7 +9,7 @@ fn a_new_farm_plans_and_checks_as_it_stands() {
     let made = farm.run(&["new"]);
     assert_eq!((made.code, made.err.as_str()), (0, ""), "{made:#?}");
     assert!(made.out.contains("platewright plan"), "{}", made.out);
-    let planned = farm.run(&["plan", "--json"]);
+    let planned = farm.run(&["plan", "--engine", "quick", "--json"]);
     assert_eq!(planned.code, 0, "{planned:#?}");
     assert_eq!(planned.object()["late_minutes"], 0);
     let checked = farm.run(&["check", farm.at("plan").to_str().unwrap()]);
