@@ -2,9 +2,7 @@
 
 use crate::problem::{Min, Problem};
 use crate::schedule::{PlacedTask, Schedule};
-use platewright_model::plan::{
-    Allocation, Claims, Load, Objective, Outcome, Run, ShipmentPlan, Source, Task, Work,
-};
+use platewright_model::plan::{Allocation, Claims, Load, Objective, Outcome, Run, ShipmentPlan, Source, Task, Work};
 use platewright_model::{Count, Minutes, Plan, WeightedMinutes, roster};
 use std::collections::BTreeMap;
 

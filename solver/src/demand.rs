@@ -41,11 +41,7 @@ pub struct Demand<'p> {
 /// every line that holds the part is packed.
 pub fn pack_tail(problem: &Problem<'_>, order: usize, part: usize) -> Min {
     let o = &problem.orders[order];
-    let boxed: i64 = o
-        .boxes
-        .iter()
-        .map(|b| b.quantity * b.kit.iter().find(|k| k.0 == part).map_or(0, |k| k.1))
-        .sum();
+    let boxed: i64 = o.boxes.iter().map(|b| b.quantity * b.kit.iter().find(|k| k.0 == part).map_or(0, |k| k.1)).sum();
     let need = o.needs.iter().find(|n| n.0 == part).map_or(0, |n| n.1);
     if boxed > 0 && boxed == need { problem.pack_box } else { 0 }
 }

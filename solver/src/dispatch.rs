@@ -284,11 +284,8 @@ impl<'p> Walk<'p> {
             let length = self.floor.room.of_mode[leg.mode].harvest;
             let to = at + problem.modes[leg.mode].harvest;
             let down = self.floor.down[class][at as usize] < to && to > at;
-            let task = if down || !self.floor.room.can_start(length, at) {
-                None
-            } else {
-                self.floor.room.book(length, at)
-            };
+            let task =
+                if down || !self.floor.room.can_start(length, at) { None } else { self.floor.room.book(length, at) };
             let Some(harvest) = task else {
                 set_aside.push(Reverse((ready, m)));
                 continue;

@@ -149,8 +149,10 @@ fn without_useless(
             || follower.is_none_or(|n| {
                 let before = at.checked_sub(1).filter(|&b| same(b, at)).map(|b| problem.modes[runs[b].mode].material);
                 let here = problem.modes[runs[at].mode].material;
-                before == Some(here) || (before.is_none() && problem.classes[runs[at].class].material == Some(here)
-                    && runs[n].load.is_some())
+                before == Some(here)
+                    || (before.is_none()
+                        && problem.classes[runs[at].class].material == Some(here)
+                        && runs[n].load.is_some())
             });
         keep[at] = useful[at] || runs[at].load.is_none() || !free_to_go;
         if keep[at] {

@@ -40,21 +40,22 @@ pub struct Floor<'p> {
     /// The printers, class by class.
     pub machines: Vec<Machine>,
     /// By class, the next downtime from each minute.
-    pub down: std::rc::Rc<Vec<Vec<Min>>>,
+    pub down: std::sync::Arc<Vec<Vec<Min>>>,
 }
 
 impl<'p> Floor<'p> {
     /// An empty floor. What is on printers at the start has to be booked like anything else, as a first leg.
     pub fn new(problem: &'p Problem<'p>, deadlines: &[Min]) -> Floor<'p> {
-        let machines = problem.classes.iter().enumerate().flat_map(|(class, c)| {
-            (0..c.printers.len()).map(move |slot| Machine { class, slot, runs: Vec::new() })
-        });
+        let machines =
+            problem.classes.iter().enumerate().flat_map(|(class, c)| {
+                (0..c.printers.len()).map(move |slot| Machine { class, slot, runs: Vec::new() })
+            });
         Floor {
             problem,
             room: Room::new(problem),
             demand: Demand::new(problem, deadlines),
             machines: machines.collect(),
-            down: std::rc::Rc::new(problem.classes.iter().map(|c| next_down(c, problem.horizon)).collect()),
+            down: std::sync::Arc::new(problem.classes.iter().map(|c| next_down(c, problem.horizon)).collect()),
         }
     }
 

@@ -51,6 +51,24 @@ impl Tariff {
         self.epochs.partition_point(|&e| e <= load_from).saturating_sub(1)
     }
 
+    /// The value of a whole history, idle minutes left out.
+    pub fn of_history(&self, problem: &Problem<'_>, room: &Room<'_>, legs: &[Leg]) -> i64 {
+        let of_leg = |leg: &Leg| {
+            let load = leg.load_from.map_or(0, |from| {
+                let print_to = leg.print_from + problem.modes[leg.mode].print;
+                let nights = if self.night.is_empty() {
+                    0
+                } else {
+                    self.night[room.night_after(print_to)] - self.night[room.night_after(leg.print_from)]
+                };
+                self.operators(from, leg.print_from) + nights
+            });
+            let epoch = leg.load_from.map_or(0, |from| self.epoch(from));
+            self.value_of(leg.mode, epoch, leg.harvest_from) - load - self.operators(leg.harvest_from, leg.harvest_to)
+        };
+        legs.iter().map(of_leg).sum()
+    }
+
     /// The value of a run of a mode.
     pub fn value_of(&self, mode: usize, epoch: usize, harvest_from: Min) -> i64 {
         let steps = &self.value[mode][epoch];
@@ -104,10 +122,38 @@ pub struct Window {
 /// Working memory of [`best`], kept between calls.
 #[derive(Debug, Default)]
 pub struct Scratch {
+    /// By row and kind of material.
     empty: Vec<i64>,
+    /// By lane and row.
     ready: Vec<i64>,
+    /// Idle minutes up to each minute of the window, where they have a price.
+    idle: Vec<i64>,
 }
 
+/// A mode as the pass runs it.
+struct Gear<'a> {
+    mode: usize,
+    load: Min,
+    change: Min,
+    load_open: &'a [u8],
+    change_open: &'a [u8],
+    print: Min,
+    cool: Min,
+    harvest: Min,
+    harvest_open: &'a [u8],
+    kind: usize,
+    loadable: bool,
+    /// Lane by epoch of the load.
+    lanes: Vec<Option<usize>>,
+}
+
+struct Lane<'a> {
+    gear: usize,
+    steps: &'a [(Min, i64)],
+}
+
+/// Rows of the tables are the minutes of the window in which somebody is on shift, and one more that stands for its
+/// end: in between nothing can be loaded or harvested, so a printer there is worth what it is at the next row.
 struct Pass<'a> {
     problem: &'a Problem<'a>,
     room: &'a Room<'a>,
@@ -115,10 +161,12 @@ struct Pass<'a> {
     down: &'a [Min],
     tariff: &'a Tariff,
     window: Window,
-    /// Columns of the ready table: (mode, epoch) pairs that are worth anything.
-    lanes: Vec<(usize, usize)>,
-    lane_of: Vec<Vec<Option<usize>>>,
+    gears: Vec<Gear<'a>>,
+    lanes: Vec<Lane<'a>>,
     kinds: usize,
+    first_row: usize,
+    rows: usize,
+    nights_bind: bool,
 }
 
 /// The best history of a printer of the class within a window, and its value. `down` is
@@ -164,12 +212,10 @@ impl<'a> Outlook<'a> {
         let kind = self.pass.kind(material);
         let epoch = self.pass.tariff.epoch(at);
         let mut best: Option<(usize, i64)> = None;
-        for &mode in &self.pass.class.modes {
-            if let Some(lane) = self.pass.lane_of[mode][epoch] {
-                let gain = self.pass.load_gain(lane, at, kind, &self.scratch.ready).0;
-                if gain > NEVER && best.is_none_or(|b| gain > b.1) {
-                    best = Some((mode, gain));
-                }
+        for gear in self.pass.gears.iter().filter(|g| g.loadable) {
+            let gain = self.pass.load_gain(gear, epoch, at, kind, &self.scratch).0;
+            if gain > NEVER && best.is_none_or(|b| gain > b.1) {
+                best = Some((gear.mode, gain));
             }
         }
         best
@@ -177,7 +223,7 @@ impl<'a> Outlook<'a> {
 
     /// The value of being empty at a minute.
     pub fn empty(&self, at: Min, material: Option<usize>) -> i64 {
-        self.scratch.empty[(at - self.pass.window.from) as usize * self.pass.kinds + self.pass.kind(material)]
+        self.pass.after(at, self.pass.kind(material), &self.scratch)
     }
 
     /// Gives the working memory back.
@@ -189,20 +235,40 @@ impl<'a> Outlook<'a> {
 impl<'a> Pass<'a> {
     fn new(room: &'a Room<'a>, class: &'a Class, down: &'a [Min], tariff: &'a Tariff, window: Window) -> Pass<'a> {
         let problem = room.problem;
-        let mut lanes = Vec::new();
-        let mut lane_of = vec![vec![None; tariff.epochs.len()]; problem.modes.len()];
-        let held = window.holding.map(|h| h.0);
-        for mode in class.modes.iter().copied().chain(held.filter(|m| !class.modes.contains(m))) {
-            for (epoch, lane) in lane_of[mode].iter_mut().enumerate() {
-                let worth = tariff.value[mode][epoch].last().is_some_and(|s| s.0 >= window.from);
-                if worth || (epoch == 0 && held == Some(mode)) {
-                    *lane = Some(lanes.len());
-                    lanes.push((mode, epoch));
-                }
-            }
-        }
         let kinds = if problem.materials <= 1 || problem.changeover == 0 { 1 } else { problem.materials + 1 };
-        Pass { problem, room, class, down, tariff, window, lanes, lane_of, kinds }
+        let held = window.holding.map(|h| h.0);
+        let mut lanes: Vec<Lane<'a>> = Vec::new();
+        let mut gears = Vec::new();
+        for mode in class.modes.iter().copied().chain(held.filter(|m| !class.modes.contains(m))) {
+            let m = &problem.modes[mode];
+            let lengths = &room.of_mode[mode];
+            let mut of_epoch = Vec::with_capacity(tariff.epochs.len());
+            for (epoch, steps) in tariff.value[mode].iter().enumerate() {
+                let worth = steps.last().is_some_and(|s| s.0 >= window.from);
+                of_epoch.push((worth || (epoch == 0 && held == Some(mode))).then(|| {
+                    lanes.push(Lane { gear: gears.len(), steps });
+                    lanes.len() - 1
+                }));
+            }
+            gears.push(Gear {
+                mode,
+                load: m.load,
+                change: m.load + problem.changeover,
+                load_open: room.starts(lengths.load),
+                change_open: room.starts(lengths.change),
+                print: m.print,
+                cool: m.cool,
+                harvest: m.harvest,
+                harvest_open: room.starts(lengths.harvest),
+                kind: if kinds == 1 { 0 } else { m.material },
+                loadable: class.modes.contains(&mode),
+                lanes: of_epoch,
+            });
+        }
+        let (first_row, last_row) = (room.row_after(window.from), room.row_after(window.to));
+        let nights_bind = problem.night_minutes.is_some() || problem.night_printers.is_some();
+        let rows = last_row - first_row + 1;
+        Pass { problem, room, class, down, tariff, window, gears, lanes, kinds, first_row, rows, nights_bind }
     }
 
     fn may_stop(&self) -> bool {
@@ -213,12 +279,40 @@ impl<'a> Pass<'a> {
         if self.kinds == 1 { 0 } else { material.unwrap_or(self.problem.materials) }
     }
 
-    fn idle(&self, from: Min, to: Min) -> i64 {
-        if self.tariff.idle == 0 {
+    fn row(&self, minute: Min) -> usize {
+        self.room.row_after(minute) - self.first_row
+    }
+
+    /// The minute of a row; the last row stands for the window's end.
+    fn minute(&self, row: usize) -> Min {
+        if row + 1 >= self.rows { self.window.to } else { self.room.minute_of_row(self.first_row + row) }
+    }
+
+    /// The price of the minutes without printing between two minutes.
+    fn idle(&self, from: Min, to: Min, scratch: &Scratch) -> i64 {
+        if self.tariff.idle == 0 || to <= from {
             return 0;
         }
-        let down: Min = self.class.downtime.iter().map(|d| (d.1.min(to) - d.0.max(from)).max(0)).sum();
-        self.tariff.idle * i64::from(to - from - down)
+        let base = self.window.from;
+        self.tariff.idle * (scratch.idle[(to - base) as usize] - scratch.idle[(from - base) as usize])
+    }
+
+    /// The value of being empty from a minute that need not be a row.
+    fn after(&self, minute: Min, kind: usize, scratch: &Scratch) -> i64 {
+        let row = self.row(minute);
+        let value = scratch.empty[row * self.kinds + kind];
+        if self.tariff.idle == 0 || value <= NEVER {
+            return value;
+        }
+        let value = value - self.idle(minute, self.minute(row), scratch);
+        if self.may_stop() { value.max(0) } else { value }
+    }
+
+    /// The value of holding a ready plate from a minute that need not be a row.
+    fn held(&self, minute: Min, lane: usize, scratch: &Scratch) -> i64 {
+        let row = self.row(minute);
+        let value = scratch.ready[lane * self.rows + row];
+        if value <= NEVER { NEVER } else { value - self.idle(minute, self.minute(row), scratch) }
     }
 
     fn nights(&self, print_from: Min, print_to: Min) -> i64 {
@@ -228,20 +322,19 @@ impl<'a> Pass<'a> {
         self.tariff.night[self.room.night_after(print_to)] - self.tariff.night[self.room.night_after(print_from)]
     }
 
-    fn harvest_gain(&self, mode: usize, epoch: usize, at: Min, empty: &[i64]) -> i64 {
-        let end = at + self.problem.modes[mode].harvest;
-        if end > self.window.to || !self.room.can_start(self.room.of_mode[mode].harvest, at) {
+    fn harvest_gain(&self, gear: &Gear<'_>, at: Min, value: i64, scratch: &Scratch) -> i64 {
+        let end = at + gear.harvest;
+        if gear.harvest_open[at as usize] == 0 || end > self.window.to {
             return NEVER;
         }
         if end > at && self.down[at as usize] < end || end == at && self.is_down_inside(at) {
             return NEVER;
         }
-        let kind = self.kind(Some(self.problem.modes[mode].material));
-        let after = empty[(end - self.window.from) as usize * self.kinds + kind];
+        let after = self.after(end, gear.kind, scratch);
         if after <= NEVER {
             return NEVER;
         }
-        after + self.tariff.value_of(mode, epoch, at) - self.tariff.operators(at, end) - self.idle(at, end)
+        after + value - self.tariff.operators(at, end) - self.idle(at, end, scratch)
     }
 
     /// Strictly inside a downtime: a task of no minutes may stand at its edge.
@@ -250,39 +343,50 @@ impl<'a> Pass<'a> {
     }
 
     /// The gain of loading a mode at a minute while holding a kind, and the minute it is ready.
-    fn load_gain(&self, lane: usize, at: Min, kind: usize, ready: &[i64]) -> (i64, Min) {
-        let mode_index = self.lanes[lane].0;
-        let mode = &self.problem.modes[mode_index];
-        let lengths = &self.room.of_mode[mode_index];
-        let swap = self.kinds > 1 && kind != self.problem.materials && kind != mode.material;
-        let length = if swap { lengths.change } else { lengths.load };
-        if !self.room.can_start(length, at) {
+    fn load_gain(&self, gear: &Gear<'_>, epoch: usize, at: Min, kind: usize, scratch: &Scratch) -> (i64, Min) {
+        let Some(lane) = gear.lanes[epoch] else { return (NEVER, 0) };
+        let swap = self.kinds > 1 && kind != self.problem.materials && kind != gear.kind;
+        let (open, minutes) = if swap { (gear.change_open, gear.change) } else { (gear.load_open, gear.load) };
+        if open[at as usize] == 0 {
             return (NEVER, 0);
         }
-        let print_from = at + self.room.lengths[length];
-        let print_to = print_from + mode.print;
-        let end = print_to + mode.cool;
-        if end > self.window.to || print_to > self.room.print_limit(print_from) || self.down[at as usize] < end {
+        let print_from = at + minutes;
+        let print_to = print_from + gear.print;
+        let end = print_to + gear.cool;
+        if end > self.window.to || self.down[at as usize] < end {
             return (NEVER, 0);
         }
-        let after = ready[(end - self.window.from) as usize * self.lanes.len() + lane];
+        if self.nights_bind && print_to > self.room.print_limit(print_from) {
+            return (NEVER, 0);
+        }
+        let after = self.held(end, lane, scratch);
         if after <= NEVER {
             return (NEVER, 0);
         }
-        let idle = if self.tariff.idle == 0 { 0 } else { self.tariff.idle * i64::from(end - at - mode.print) };
-        let gain = after - self.tariff.operators(at, print_from) - self.nights(print_from, print_to) - idle;
-        (gain, end)
+        let idle = self.idle(at, print_from, scratch) + self.idle(print_to, end, scratch);
+        (after - self.tariff.operators(at, print_from) - self.nights(print_from, print_to) - idle, end)
+    }
+
+    fn count_idle(&self, scratch: &mut Scratch) {
+        scratch.idle.clear();
+        if self.tariff.idle == 0 {
+            return;
+        }
+        let mut sum = 0;
+        scratch.idle.push(0);
+        for minute in self.window.from..self.window.to {
+            sum += i64::from(self.down[minute as usize] != minute);
+            scratch.idle.push(sum);
+        }
     }
 
     fn fill(&self, scratch: &mut Scratch) {
-        let (from, to) = (self.window.from, self.window.to);
-        let (kinds, lanes) = (self.kinds, self.lanes.len());
-        let minutes = (to - from) as usize + 1;
+        let (rows, kinds) = (self.rows, self.kinds);
+        self.count_idle(scratch);
         scratch.empty.clear();
-        scratch.empty.resize(minutes * kinds, NEVER);
+        scratch.empty.resize(rows * kinds, NEVER);
         scratch.ready.clear();
-        scratch.ready.resize((minutes + 1) * lanes, NEVER);
-        let (empty, ready) = (&mut scratch.empty, &mut scratch.ready);
+        scratch.ready.resize(rows * self.lanes.len(), NEVER);
         for kind in 0..kinds {
             let unknown = kind == self.problem.materials;
             let wanted = match self.window.leave {
@@ -290,48 +394,57 @@ impl<'a> Pass<'a> {
                 Leave::Holding(m) => kinds == 1 || unknown || kind == m,
                 Leave::NotHolding(m) => kinds == 1 || (!unknown && kind != m),
             };
-            empty[(minutes - 1) * kinds + kind] = if wanted { 0 } else { NEVER };
+            scratch.empty[(rows - 1) * kinds + kind] = if wanted { 0 } else { NEVER };
         }
         // Without a demanded material a history may stop anywhere at no further price.
         let stop = if self.may_stop() { 0 } else { NEVER };
-        let mut epoch = self.tariff.epoch(to);
-        for at in (from..=to).rev() {
+        let mut epoch = self.tariff.epoch(self.window.to);
+        // Values only rise as the harvest moves earlier: each lane keeps its place among its steps.
+        let mut place: Vec<usize> = self.lanes.iter().map(|l| l.steps.len()).collect();
+        let late_harvests = self.gears.iter().any(|g| g.harvest == 0);
+        // The end itself may be a minute at which something of no length can still be done.
+        for row in (0..rows).rev() {
+            let at = self.minute(row);
             while epoch > 0 && self.tariff.epochs[epoch] > at {
                 epoch -= 1;
             }
-            let row = (at - from) as usize;
-            let wait = self.idle(at, at + 1);
-            for lane in 0..lanes {
-                let (mode, e) = self.lanes[lane];
-                let later = ready[(row + 1) * lanes + lane];
-                let waited = if later <= NEVER { NEVER } else { later - wait };
-                // Zero-minute harvests lead to the same minute: its empty values must stand first, see below.
-                ready[row * lanes + lane] = if self.problem.modes[mode].harvest == 0 {
-                    waited
-                } else {
-                    waited.max(self.harvest_gain(mode, e, at, empty))
-                };
+            let wait = if row + 1 < rows { self.idle(at, self.minute(row + 1), scratch) } else { 0 };
+            for (lane, (l, place)) in self.lanes.iter().zip(&mut place).enumerate() {
+                while *place > 0 && l.steps[*place - 1].0 >= at {
+                    *place -= 1;
+                }
+                let gear = &self.gears[l.gear];
+                let later = if row + 1 < rows { scratch.ready[lane * rows + row + 1] } else { NEVER };
+                let mut value = if later <= NEVER { NEVER } else { later - wait };
+                if gear.harvest > 0 {
+                    let worth = l.steps.get(*place).map_or(0, |s| s.1);
+                    value = value.max(self.harvest_gain(gear, at, worth, scratch));
+                }
+                scratch.ready[lane * rows + row] = value;
             }
             for kind in 0..kinds {
-                let mut value = empty[row * kinds + kind];
-                if row + 1 < minutes {
-                    let later = empty[(row + 1) * kinds + kind];
+                let mut value = scratch.empty[row * kinds + kind].max(stop);
+                if row + 1 < rows {
+                    let later = scratch.empty[(row + 1) * kinds + kind];
                     value = value.max(if later <= NEVER { NEVER } else { later - wait });
                 }
-                value = value.max(stop);
-                for &mode in &self.class.modes {
-                    if let Some(lane) = self.lane_of[mode][epoch] {
-                        value = value.max(self.load_gain(lane, at, kind, ready).0);
+                for gear in &self.gears {
+                    if gear.loadable {
+                        value = value.max(self.load_gain(gear, epoch, at, kind, scratch).0);
                     }
                 }
-                empty[row * kinds + kind] = value;
+                scratch.empty[row * kinds + kind] = value;
             }
-            for lane in 0..lanes {
-                let (mode, e) = self.lanes[lane];
-                if self.problem.modes[mode].harvest == 0 {
-                    let gain = self.harvest_gain(mode, e, at, empty);
-                    let here = &mut ready[row * lanes + lane];
-                    *here = (*here).max(gain);
+            if late_harvests {
+                // A harvest of no minutes leads to the same minute, whose empty values stand only now.
+                for (lane, l) in self.lanes.iter().enumerate() {
+                    let gear = &self.gears[l.gear];
+                    if gear.harvest == 0 {
+                        let worth = l.steps.get(place[lane]).map_or(0, |s| s.1);
+                        let gain = self.harvest_gain(gear, at, worth, scratch);
+                        let here = &mut scratch.ready[lane * rows + row];
+                        *here = (*here).max(gain);
+                    }
                 }
             }
         }
@@ -339,76 +452,91 @@ impl<'a> Pass<'a> {
 
     fn walk(&self, scratch: &Scratch) -> Option<(i64, Vec<Leg>)> {
         let (from, to) = (self.window.from, self.window.to);
-        let (kinds, lanes) = (self.kinds, self.lanes.len());
-        let (empty, ready) = (&scratch.empty, &scratch.ready);
         let mut legs = Vec::new();
         let mut at = from;
         let mut kind = self.kind(self.window.material);
         let total;
         let mut holding: Option<(usize, Leg)> = None;
         if let Some((mode, ready_at)) = self.window.holding {
-            let lane = self.lane_of[mode][0]?;
+            let lane = self.gears.iter().find(|g| g.mode == mode)?.lanes[0]?;
             let m = &self.problem.modes[mode];
             let print_from = ready_at - m.to_ready();
             let start = ready_at.max(from);
             if start > to {
                 return None;
             }
-            let value = ready[(start - from) as usize * lanes + lane];
+            let value = self.held(start, lane, scratch);
             if value <= NEVER {
                 return None;
             }
-            let print_to = print_from + m.print;
-            let idle = self.idle(from, start) - self.tariff.idle * i64::from((print_to.min(start) - from).max(0));
-            total = value - idle;
+            let printed = (print_from + m.print).clamp(from, start);
+            total = value - self.idle(printed, start, scratch);
             at = start;
             let leg = Leg { mode, load_from: None, print_from, ready: ready_at, harvest_from: 0, harvest_to: 0 };
             holding = Some((lane, leg));
         } else {
-            total = empty[kind];
+            total = self.after(from, kind, scratch);
             if total <= NEVER {
                 return None;
             }
         }
         loop {
+            let row = self.row(at);
+            let here = self.minute(row).max(at);
             if let Some((lane, mut leg)) = holding.take() {
-                let (mode, epoch) = self.lanes[lane];
-                while self.harvest_gain(mode, epoch, at, empty) != ready[(at - from) as usize * lanes + lane] {
-                    at += 1;
+                let l = &self.lanes[lane];
+                let gear = &self.gears[l.gear];
+                let mut row = row;
+                let mut at_row = here;
+                loop {
+                    let worth = l.steps.get(l.steps.partition_point(|s| s.0 < at_row)).map_or(0, |s| s.1);
+                    let value = scratch.ready[lane * self.rows + row];
+                    if value <= NEVER {
+                        return None;
+                    }
+                    if self.harvest_gain(gear, at_row, worth, scratch) == value {
+                        break;
+                    }
+                    row += 1;
+                    if row >= self.rows {
+                        return None;
+                    }
+                    at_row = self.minute(row);
                 }
-                leg.harvest_from = at;
-                at += self.problem.modes[mode].harvest;
-                leg.harvest_to = at;
-                kind = self.kind(Some(self.problem.modes[mode].material));
+                leg.harvest_from = at_row;
+                leg.harvest_to = at_row + gear.harvest;
+                at = leg.harvest_to;
+                kind = gear.kind;
                 legs.push(leg);
                 continue;
             }
-            let row = (at - from) as usize;
-            let value = empty[row * kinds + kind];
-            if at >= to || (self.may_stop() && value == 0) {
+            let value = scratch.empty[row * self.kinds + kind];
+            let over = self.may_stop() && (value == 0 || self.after(at, kind, scratch) == 0);
+            if over {
                 return Some((total, legs));
             }
-            let epoch = self.tariff.epoch(at);
-            let wait = self.idle(at, at + 1);
-            let later = empty[(row + 1) * kinds + kind];
+            let epoch = self.tariff.epoch(here);
             // Among equals a load now beats a load later: what is early can still be moved.
-            let choice = self.class.modes.iter().find_map(|&mode| {
-                let lane = self.lane_of[mode][epoch]?;
-                let (gain, end) = self.load_gain(lane, at, kind, ready);
-                (gain == value).then_some((lane, mode, end))
+            let choice = self.gears.iter().filter(|g| g.loadable).find_map(|gear| {
+                let (gain, end) = self.load_gain(gear, epoch, here, kind, scratch);
+                (gain > NEVER && gain == value).then(|| (gear, end))
             });
             match choice {
-                Some((lane, mode, end)) => {
-                    let m = &self.problem.modes[mode];
-                    let print_from = end - m.to_ready();
-                    let leg = Leg { mode, load_from: Some(at), print_from, ready: end, harvest_from: 0, harvest_to: 0 };
-                    holding = Some((lane, leg));
+                Some((gear, end)) => {
+                    let print_from = end - gear.cool - gear.print;
+                    let leg = Leg {
+                        mode: gear.mode,
+                        load_from: Some(here),
+                        print_from,
+                        ready: end,
+                        harvest_from: 0,
+                        harvest_to: 0,
+                    };
+                    holding = gear.lanes[epoch].map(|lane| (lane, leg));
                     at = end;
                 }
-                None => {
-                    debug_assert!(later > NEVER && later - wait == value);
-                    at += 1;
-                }
+                None if row + 1 >= self.rows => return Some((total, legs)),
+                None => at = self.minute(row + 1),
             }
         }
     }

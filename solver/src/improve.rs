@@ -18,22 +18,37 @@ use rand_chacha::ChaCha8Rng;
 /// How often a path that makes too much of something is asked again.
 const ASK_AGAIN: usize = 3;
 
+/// How much dearer a missing copy is than the printer minutes it takes, where idle minutes count too.
+const SHORT_OVER_IDLE: i64 = 20;
+
 /// A search on one floor.
 pub struct Search<'p> {
     /// The floor as it is now.
     pub floor: Floor<'p>,
     price: Vec<i64>,
-    operator: Vec<i64>,
+    /// Whether idle minutes count, and those of each printer.
+    count_idle: bool,
+    idle: Vec<i64>,
     rng: ChaCha8Rng,
     scratch: Scratch,
     work: u64,
 }
 
 impl<'p> Search<'p> {
-    /// A search that prices a copy of each part, and an operator up to each minute (empty: free).
-    pub fn new(floor: Floor<'p>, price: Vec<i64>, operator: Vec<i64>, seed: u64) -> Search<'p> {
+    /// A search that prices a copy of each part, in thousandths of a printer minute.
+    pub fn new(floor: Floor<'p>, price: Vec<i64>, seed: u64) -> Search<'p> {
         let rng = ChaCha8Rng::seed_from_u64(seed);
-        Search { floor, price, operator, rng, scratch: Scratch::default(), work: 0 }
+        Search { floor, price, count_idle: false, idle: Vec::new(), rng, scratch: Scratch::default(), work: 0 }
+    }
+
+    /// The same search, counting idle minutes too: a missing copy then weighs [`SHORT_OVER_IDLE`] times its price.
+    pub fn counting_idle(mut self) -> Search<'p> {
+        for price in &mut self.price {
+            *price *= SHORT_OVER_IDLE;
+        }
+        self.count_idle = true;
+        self.idle = (0..self.floor.machines.len()).map(|m| self.idle_of(m)).collect();
+        self
     }
 
     /// Steps of longest paths done so far.
@@ -59,25 +74,67 @@ impl<'p> Search<'p> {
             }
         }
         self.floor.aim(deadlines);
+        for machine in 0..self.floor.machines.len() {
+            self.recount_idle(machine);
+        }
+    }
+
+    /// What stands against the floor as it is: the shortage, and idle minutes where they count.
+    fn cost(&self) -> i64 {
+        self.shortage() + 1000 * self.idle.iter().sum::<i64>()
+    }
+
+    fn idle_of(&self, machine: usize) -> i64 {
+        let m = &self.floor.machines[machine];
+        let Some(end) = m.runs.last().map(|r| r.leg.harvest_to) else { return 0 };
+        let problem = self.floor.problem;
+        let printed: Min = m
+            .runs
+            .iter()
+            .map(|r| (r.leg.print_from + problem.modes[r.leg.mode].print).max(0) - r.leg.print_from.max(0))
+            .sum();
+        let down: Min = problem.classes[m.class].downtime.iter().map(|d| (d.1.min(end) - d.0).max(0)).sum();
+        i64::from(end - printed - down)
+    }
+
+    fn recount_idle(&mut self, machine: usize) {
+        if self.count_idle {
+            self.idle[machine] = self.idle_of(machine);
+        }
     }
 
     /// Moves until nothing is missing, the work is done, or `stop` says so. Says whether nothing is missing.
     pub fn meet(&mut self, last: Min, work: u64, stop: &dyn Fn() -> bool) -> bool {
+        self.moves(last, work, stop, true);
+        self.shortage() == 0
+    }
+
+    /// Moves until the work is done or `stop` says so, whatever is missing.
+    pub fn settle(&mut self, last: Min, work: u64, stop: &dyn Fn() -> bool) {
+        self.moves(last, work, stop, false);
+    }
+
+    fn moves(&mut self, last: Min, work: u64, stop: &dyn Fn() -> bool, until_met: bool) {
         let begun = self.work;
         self.fill_gaps(last);
-        let mut shortage = self.shortage();
-        let start = shortage.max(1);
+        let mut cost = self.cost();
+        let start = cost.max(1);
         let mut moves = 0u64;
-        while shortage > 0 && self.work - begun < work {
-            moves += 1;
-            if moves % 16 == 0 && stop() {
+        while cost > 0 && self.work - begun < work {
+            if until_met && self.shortage() == 0 {
                 break;
             }
-            let left = 1.0 - (self.work - begun) as f64 / work as f64;
-            let tolerance = (start as f64 * 0.02 * left * left * self.rng.random::<f64>()) as i64;
-            shortage = self.move_once(last, shortage, tolerance);
+            moves += 1;
+            if moves.is_multiple_of(16) && stop() {
+                break;
+            }
+            // Moves cost something even where a window turns out empty, so that the search always ends.
+            self.work += 100;
+            let left = (1.0 - (self.work - begun) as f64 / work as f64).max(0.0);
+            let room = if self.count_idle { 0.0005 } else { 0.02 };
+            let tolerance = (start as f64 * room * left * left * self.rng.random::<f64>()) as i64;
+            cost = self.move_once(last, cost, tolerance);
         }
-        shortage == 0
     }
 
     /// Every printer plans again what follows its last run.
@@ -85,6 +142,7 @@ impl<'p> Search<'p> {
         for machine in 0..self.floor.machines.len() {
             let runs = self.floor.machines[machine].runs.len();
             self.replan(machine, runs, runs, last);
+            self.recount_idle(machine);
         }
     }
 
@@ -99,7 +157,9 @@ impl<'p> Search<'p> {
                 continue;
             }
             let runs = &self.floor.machines[machine].runs;
-            let first = runs.partition_point(|r| r.leg.load_from.is_some_and(|l| l < from) || r.leg.load_from.is_none() && from > 0);
+            let first = runs.partition_point(|r| {
+                r.leg.load_from.is_some_and(|l| l < from) || r.leg.load_from.is_none() && from > 0
+            });
             let end = runs.partition_point(|r| r.leg.harvest_to <= to).max(first);
             // What has stood on the printer since the start can be harvested at another time, but not taken away.
             let mut out = Vec::with_capacity(end - first);
@@ -119,7 +179,10 @@ impl<'p> Search<'p> {
                 }
             }
         }
-        let after = self.shortage();
+        for &(machine, _, _) in &taken {
+            self.recount_idle(machine);
+        }
+        let after = self.cost();
         if whole && after <= before + tolerance {
             return after;
         }
@@ -132,6 +195,7 @@ impl<'p> Search<'p> {
             for (at, run) in out.into_iter().enumerate() {
                 self.floor.rebook(machine, first + at, run);
             }
+            self.recount_idle(machine);
         }
         before
     }
@@ -166,15 +230,21 @@ impl<'p> Search<'p> {
         for _ in 0..=ASK_AGAIN {
             let price = &self.price;
             let mut tariff = self.floor.demand.tariff(&|part, _| (price[part] * discount[part] / 100).max(1));
-            tariff.operator = self.operator.clone();
+            tariff.idle = if self.count_idle { 1000 } else { 0 };
             let lanes = self.floor.problem.classes[class].modes.len() as u64;
             self.work += (window.to - window.from).max(0) as u64 * (lanes + 1);
-            let Some((_, legs)) =
-                best(&self.floor.room, &self.floor.problem.classes[class], &down[class], &tariff, window, &mut self.scratch)
-            else {
+            let Some((value, legs)) = best(
+                &self.floor.room,
+                &self.floor.problem.classes[class],
+                &down[class],
+                &tariff,
+                window,
+                &mut self.scratch,
+            ) else {
                 break;
             };
             let (gain, wasted) = self.true_gain(&legs, before);
+            let gain = gain - self.idle_price(&tariff, &legs, value);
             if kept.as_ref().is_none_or(|k| gain > k.0) {
                 kept = Some((gain, legs));
             }
@@ -196,6 +266,11 @@ impl<'p> Search<'p> {
             added += 1;
         }
         Some(added)
+    }
+
+    /// What a path pays for idle minutes: its value had they been free, less its value.
+    fn idle_price(&self, tariff: &crate::history::Tariff, legs: &[Leg], value: i64) -> i64 {
+        if self.count_idle { tariff.of_history(self.floor.problem, &self.floor.room, legs) - value } else { 0 }
     }
 
     /// How much a path lowers the shortage, and the parts it makes too many of, with the wasted share in percent.

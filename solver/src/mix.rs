@@ -9,8 +9,9 @@
 //! one another. The dispatcher starts from these prices, and the searches use them where no better ones are known.
 
 use crate::problem::Problem;
-use good_lp::{Expression, SolutionWithDual, SolverModel, constraint, variable, variables};
 use good_lp::solvers::DualValues;
+use good_lp::solvers::highs::HighsParallelType;
+use good_lp::{Expression, SolutionWithDual, SolverModel, constraint, variable, variables};
 
 /// Prices are in thousandths of a printer minute.
 pub const PRICE_UNIT: f64 = 1000.0;
@@ -51,7 +52,7 @@ fn relaxed_duals(problem: &Problem<'_>) -> Option<Vec<f64>> {
         f64::from(mode.load + mode.to_ready() + mode.harvest)
     };
     let cost: Expression = runs.iter().map(|&(m, n)| minutes(m) * n).sum();
-    let mut model = vars.minimise(cost).using(good_lp::highs);
+    let mut model = vars.minimise(cost).using(good_lp::highs).set_threads(1).set_parallel(HighsParallelType::Off);
     let mut rows = Vec::new();
     for (part, &need) in needed.iter().enumerate().filter(|n| *n.1 > 0) {
         let made: Expression = runs

@@ -42,6 +42,10 @@ pub struct Room<'p> {
     pools: Vec<PoolState>,
     /// The latest end among the pools up to each one, so that a search backwards knows when to stop.
     latest_end: Vec<Min>,
+    /// Minutes in which somebody is on shift or a shift ends, in order; and for each minute the first of them not before
+    /// it.
+    staffed: Vec<Min>,
+    row_after: Vec<u32>,
     /// For each minute, the first night that starts at or after it.
     next_night: Vec<u32>,
     /// How many printers already print at each night's first minute.
@@ -107,6 +111,7 @@ impl<'p> Room<'p> {
             let until = (night.0 as usize).min(minutes - 1);
             next_night[..=until].fill(k as u32);
         }
+        let (staffed, row_after) = staffed_rows(problem, minutes);
         let mut room = Room {
             problem,
             lengths,
@@ -116,6 +121,8 @@ impl<'p> Room<'p> {
             open,
             latest_end: running_maximum(&pools),
             pools,
+            staffed,
+            row_after,
             next_night,
             night_use: vec![0; problem.nights.len()],
             night_limit: Vec::new(),
@@ -142,6 +149,16 @@ impl<'p> Room<'p> {
     /// By minute, whether a task of this length can start (non-zero) or not.
     pub fn starts(&self, length: Length) -> &[u8] {
         &self.open[length]
+    }
+
+    /// The position, among the minutes in which anything can be done, of the first one not before this minute.
+    pub fn row_after(&self, minute: Min) -> usize {
+        self.row_after[minute as usize] as usize
+    }
+
+    /// The minute at a position among those in which anything can be done.
+    pub fn minute_of_row(&self, row: usize) -> Min {
+        self.staffed.get(row).copied().unwrap_or(self.problem.horizon)
     }
 
     /// The latest minute at which printing that starts at `from` may end.
@@ -259,6 +276,25 @@ impl<'p> Room<'p> {
         }
         self.night_limit = limit;
     }
+}
+
+fn staffed_rows(problem: &Problem<'_>, minutes: usize) -> (Vec<Min>, Vec<u32>) {
+    let mut is_staffed = vec![false; minutes];
+    for pool in &problem.pools {
+        // A task of no minutes may still stand at the very end of a shift.
+        is_staffed[pool.from as usize..=pool.to as usize].fill(true);
+    }
+    let staffed: Vec<Min> = (0..minutes as Min).filter(|&m| is_staffed[m as usize]).collect();
+    let mut row = 0;
+    let row_after = (0..minutes as Min)
+        .map(|minute| {
+            while row < staffed.len() && staffed[row] < minute {
+                row += 1;
+            }
+            row as u32
+        })
+        .collect();
+    (staffed, row_after)
 }
 
 fn running_maximum(pools: &[PoolState]) -> Vec<Min> {

@@ -1,6 +1,6 @@
 //! The climb: from one makespan that prices exclude to the next, until none do.
 
-use super::master::{Column, Master};
+use super::master::{Aim, Column, Master};
 use super::prices::{Prices, Rows};
 use super::reach::{best_by_minute, least_tail};
 use crate::history::{Leave, Scratch, Window, best};
@@ -18,6 +18,8 @@ pub struct Bound {
     pub columns: Vec<(Column, f64)>,
     /// Whether the climb ended because no prices exclude the bound.
     pub closed: bool,
+    /// How many rounds it took.
+    pub rounds: usize,
 }
 
 /// How long the climb may go on.
@@ -25,8 +27,10 @@ pub struct Bound {
 pub struct Effort {
     /// Most columns priced.
     pub rounds: usize,
-    /// Minutes of a slot of operator time.
-    pub slot: Min,
+    /// Slots are not made finer than this many minutes,
+    pub finest: Min,
+    /// nor coarser than this many.
+    pub coarsest: Min,
 }
 
 /// The relaxation of an instance under deadlines for its shipments.
@@ -50,6 +54,26 @@ impl<'p> Relaxation<'p> {
         }
     }
 
+    /// The empty room.
+    pub fn room(&self) -> &Room<'p> {
+        &self.room
+    }
+
+    /// The deadlines.
+    pub fn deadlines(&self) -> &[Min] {
+        &self.deadlines
+    }
+
+    /// The last of them.
+    pub fn last_deadline(&self) -> Min {
+        self.deadlines.iter().copied().max().unwrap_or(0)
+    }
+
+    /// The next downtime from each minute, for a class.
+    pub fn down(&self, class: usize) -> &[Min] {
+        &self.down[class]
+    }
+
     /// The rows that are priced.
     pub fn rows(&self) -> &Rows {
         &self.rows
@@ -66,9 +90,7 @@ impl<'p> Relaxation<'p> {
             .classes
             .iter()
             .zip(&self.down)
-            .map(|(class, down)| {
-                (class.printers.len() as i64, best_by_minute(&self.room, class, down, &tariff, until))
-            })
+            .map(|(class, down)| (class.printers.len() as i64, best_by_minute(&self.room, class, down, &tariff, until)))
             .collect();
         let possible = |t: Min| {
             let ended = t - tail;
@@ -91,92 +113,139 @@ impl<'p> Relaxation<'p> {
 
     /// Climbs from `from` (a makespan known to be no more than the best) up to at most `until`, starting from known
     /// histories.
+    ///
+    /// Prices that a young master proposes swing wildly. Columns are therefore asked for at a blend of them with the
+    /// *centre*, the prices that so far bound the share best (the smoothing of Wentges, 1997); where the blend finds
+    /// nothing new, the master's own prices are asked.
     pub fn climb(
         &self,
         from: Min,
         until: Min,
         known: &[Column],
+        centre: Option<Prices>,
         effort: Effort,
         stop: &dyn Fn(Min) -> bool,
     ) -> Bound {
         let mut columns: Vec<Column> = known.to_vec();
-        let mut found = Bound { makespan: from, prices: None, columns: Vec::new(), closed: false };
-        let mut target = until;
+        let mut found = Bound { makespan: from, prices: None, columns: Vec::new(), closed: false, rounds: 0 };
+        let mut centre: Option<Prices> = centre;
         let mut rounds = 0;
         let mut scratch = Scratch::default();
+        let mut target = until;
         'climb: while rounds < effort.rounds && !stop(found.makespan) {
             let deadlines: Vec<Min> = self.deadlines.iter().map(|&d| d.min(target)).collect();
-            let mut master = Master::new(self.problem, &self.room, &self.rows, &deadlines, target);
-            let neutral = Prices {
-                need: vec![1; self.rows.needs.len()],
-                slot: vec![0; self.rows.slots.len()],
-                night: vec![0; self.problem.nights.len()],
-            };
+            let limits = |prices: &Prices| self.rows.worth_of_limits(self.problem, &self.room, prices)[target as usize];
+            let mut master = Master::new(self.problem, &self.room, &self.rows, &deadlines, target, Aim::Share);
+            let flat = Prices::flat(self.problem, &self.rows);
             columns = columns.iter().map(|c| cut(c, target)).collect();
             for column in &columns {
-                master.add(column, &neutral);
+                master.add(column, centre.as_ref().unwrap_or(&flat));
             }
+            let mut least_share = f64::INFINITY;
             loop {
                 rounds += 1;
                 let Some(solved) = master.solve() else { break 'climb };
                 found.columns = columns.iter().cloned().zip(solved.weights.iter().copied()).collect();
-                if solved.share >= 1.0 - 1e-9 {
-                    if target <= found.makespan {
-                        found.closed = true;
-                        break 'climb;
-                    }
-                    // This makespan cannot be excluded: look lower, where the bound may still climb.
-                    let first = self.first_not_excluded(&solved.prices, target);
-                    if first > found.makespan {
-                        found.makespan = first;
-                        found.prices = Some(solved.prices.clone());
-                    }
-                    target = if target - found.makespan > 4 { (found.makespan + target) / 2 } else { found.makespan };
-                    continue 'climb;
-                }
                 if rounds >= effort.rounds || stop(found.makespan) {
                     break 'climb;
                 }
-                let tariff = self.rows.tariff(self.problem, &solved.prices, &deadlines, 0);
+                if least_share - solved.share < 2e-4 {
+                    break;
+                }
                 let mut progress = false;
-                for (c, class) in self.problem.classes.iter().enumerate() {
-                    let window = Window {
-                        from: 0,
-                        to: target,
-                        material: class.material,
-                        leave: Leave::Anything,
-                        holding: class.running.as_ref().map(|r| (r.mode, r.ready)),
+                let own = self.rows.tariff(self.problem, &solved.prices, &deadlines, 0);
+                for weight in [800, 0] {
+                    let prices = match &centre {
+                        Some(centre) if weight > 0 => centre.blend(&solved.prices, weight),
+                        _ if weight > 0 => continue,
+                        _ => solved.prices.clone(),
                     };
-                    let Some((value, legs)) = best(&self.room, class, &self.down[c], &tariff, window, &mut scratch)
-                    else {
-                        continue;
-                    };
-                    if value > solved.printer[c] + 1000 {
-                        let column = Column { class: c, legs };
-                        master.add(&column, &solved.prices);
-                        columns.push(column);
-                        progress = true;
+                    let tariff = self.rows.tariff(self.problem, &prices, &deadlines, 0);
+                    let mut most = limits(&prices) as f64;
+                    for (c, class) in self.problem.classes.iter().enumerate() {
+                        let window = Window {
+                            from: 0,
+                            to: target,
+                            material: class.material,
+                            leave: Leave::Anything,
+                            holding: class.running.as_ref().map(|r| (r.mode, r.ready)),
+                        };
+                        let Some((value, legs)) = best(&self.room, class, &self.down[c], &tariff, window, &mut scratch)
+                        else {
+                            continue;
+                        };
+                        most += value.max(0) as f64 * class.printers.len() as f64;
+                        if own.of_history(self.problem, &self.room, &legs) > solved.printer[c] + 1000 {
+                            let column = Column { class: c, legs };
+                            master.add(&column, &prices);
+                            columns.push(column);
+                            progress = true;
+                        }
+                    }
+                    let share = most / self.rows.worth_of_needs(self.problem, &prices) as f64;
+                    if share < least_share {
+                        least_share = share;
+                        let first = self.first_not_excluded(&prices, until);
+                        if first > found.makespan {
+                            found.makespan = first;
+                            found.prices = Some(prices.clone());
+                        }
+                        centre = Some(prices);
                     }
                 }
-                let first = self.first_not_excluded(&solved.prices, until);
-                if first > found.makespan {
-                    found.makespan = first;
-                    found.prices = Some(solved.prices.clone());
+                if found.makespan > target {
+                    break;
                 }
-                if found.makespan > target || !progress {
-                    if found.makespan > until {
-                        break 'climb;
-                    }
-                    if !progress && found.makespan <= target {
-                        found.closed = true;
-                        break 'climb;
-                    }
-                    target = found.makespan;
-                    continue 'climb;
+                if !progress {
+                    break;
                 }
             }
+            if target <= found.makespan && least_share >= 1.0 {
+                found.closed = true;
+                break;
+            }
+            target = found.makespan;
+            if target > until {
+                break;
+            }
         }
+        found.rounds = rounds;
         found
+    }
+
+    /// Climbs on from a bound with ever finer slots of operator time where that has a price; returns the better bound.
+    pub fn refine(
+        mut self,
+        bound: &Bound,
+        until: Min,
+        columns: Vec<Column>,
+        effort: Effort,
+        stop: &dyn Fn(Min) -> bool,
+    ) -> Min {
+        let mut makespan = bound.makespan;
+        let mut columns = columns;
+        let Some(mut prices) = bound.prices.clone() else { return makespan };
+        let mut rounds = 0;
+        while rounds < effort.rounds && makespan < until && !stop(makespan) {
+            let (rows, same) = self.rows.refined(&prices, effort.finest, effort.coarsest);
+            if rows.slots == self.rows.slots {
+                break;
+            }
+            self.rows = rows;
+            let left = Effort { rounds: effort.rounds - rounds, ..effort };
+            let next = self.climb(makespan, until, &columns, Some(same.clone()), left, stop);
+            rounds += next.rounds.max(1);
+            makespan = makespan.max(next.makespan);
+            prices = next.prices.unwrap_or(same);
+            columns = next.columns.into_iter().filter(|c| c.1 > 1e-9).map(|c| c.0).collect();
+        }
+        makespan
+    }
+
+    /// The same relaxation with only some shipments' needs: whatever they cannot do alone, they cannot do with others.
+    pub fn only(mut self, orders: &[usize]) -> Relaxation<'p> {
+        self.rows.needs.retain(|n| orders.contains(&n.order));
+        self
     }
 }
 

@@ -7,13 +7,19 @@
 //!            sum over columns: operator minutes in it * x <= operator minutes of the slot
 //!            sum over columns: prints into it * x         <= places of the night
 //! ```
+//!
+//! or, with the share held at one, how few idle minutes it takes ([`Aim::Idle`]).
 
-use super::prices::{Prices, Rows, TOTAL};
+use super::prices::{IDLE_UNIT, Prices, Rows, TOTAL};
 use crate::demand::pack_tail;
 use crate::history::Leg;
+use crate::mix;
 use crate::problem::{BEFORE_START, Min, Problem};
 use crate::room::Room;
 use highs::{ColProblem, HighsModelStatus, Model, Row, Sense};
+
+/// How many times its printer minutes a copy that is not made costs, where idle minutes are minimised.
+const PENALTY: f64 = 10.0;
 
 /// A history as the master counts it.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +28,15 @@ pub struct Column {
     pub class: usize,
     /// Its runs.
     pub legs: Vec<Leg>,
+}
+
+/// What the master asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Aim {
+    /// The greatest share of all needs.
+    Share,
+    /// All needs with the fewest idle minutes, at a dear penalty for copies not made.
+    Idle,
 }
 
 /// What a solve says.
@@ -41,6 +56,7 @@ pub struct Solved {
 pub struct Master<'a> {
     problem: &'a Problem<'a>,
     rows: &'a Rows,
+    aim: Aim,
     deadlines: Vec<Min>,
     model: Option<Model>,
     need_rows: Vec<Row>,
@@ -54,7 +70,14 @@ pub struct Master<'a> {
 
 impl<'a> Master<'a> {
     /// A master for one makespan: operator minutes beyond it do not exist.
-    pub fn new(problem: &'a Problem<'a>, room: &Room<'_>, rows: &'a Rows, deadlines: &[Min], until: Min) -> Master<'a> {
+    pub fn new(
+        problem: &'a Problem<'a>,
+        room: &Room<'_>,
+        rows: &'a Rows,
+        deadlines: &[Min],
+        until: Min,
+        aim: Aim,
+    ) -> Master<'a> {
         let mut p = ColProblem::new();
         let need_rows: Vec<Row> = rows.needs.iter().map(|_| p.add_row(0.0..)).collect();
         let class_rows: Vec<Row> = problem.classes.iter().map(|c| p.add_row(..=c.printers.len() as f64)).collect();
@@ -72,8 +95,19 @@ impl<'a> Master<'a> {
             .map(|k| room.night_room(k).map(|places| p.add_row(..=places.max(0) as f64)))
             .collect();
         // The share is capped so that the program stays bounded once everything can be met.
-        p.add_column(1.0, 0.0..=4.0, need_rows.iter().zip(&rows.needs).map(|(&row, n)| (row, -(n.copies as f64))));
+        let (gain, bounds, sense) = match aim {
+            Aim::Share => (1.0, 0.0..=4.0, Sense::Maximise),
+            Aim::Idle => (0.0, 1.0..=1.0, Sense::Minimise),
+        };
+        p.add_column(gain, bounds, need_rows.iter().zip(&rows.needs).map(|(&row, n)| (row, -(n.copies as f64))));
         let mut first_column = 1;
+        if aim == Aim::Idle {
+            let price = mix::prices(problem);
+            for (&row, need) in need_rows.iter().zip(&rows.needs) {
+                p.add_column(PENALTY * price[need.part] as f64 / mix::PRICE_UNIT, 0.0.., [(row, 1.0)]);
+                first_column += 1;
+            }
+        }
         let mut stock_rows = Vec::new();
         for (part, &stock) in problem.stock.iter().enumerate().filter(|s| *s.1 > 0) {
             stock_rows.push((part, p.add_row(..=stock as f64)));
@@ -84,9 +118,12 @@ impl<'a> Master<'a> {
                 first_column += 1;
             }
         }
-        let row_count =
-            need_rows.len() + class_rows.len() + slot_rows.len() + night_rows.iter().flatten().count() + stock_rows.len();
-        let model = p.try_optimise(Sense::Maximise).ok().map(|mut model| {
+        let row_count = need_rows.len()
+            + class_rows.len()
+            + slot_rows.len()
+            + night_rows.iter().flatten().count()
+            + stock_rows.len();
+        let model = p.try_optimise(sense).ok().map(|mut model| {
             model.make_quiet();
             model.set_option("threads", 1);
             model.set_option("parallel", "off");
@@ -97,6 +134,7 @@ impl<'a> Master<'a> {
         Master {
             problem,
             rows,
+            aim,
             deadlines: deadlines.to_vec(),
             model,
             need_rows,
@@ -132,13 +170,29 @@ impl<'a> Master<'a> {
         factors.extend(self.need_rows.iter().zip(&gives).filter(|g| *g.1 > 0).map(|(&row, &n)| (row, n as f64)));
         factors.extend(self.slot_rows.iter().zip(&slots).filter(|s| *s.1 > 0).map(|(&row, &n)| (row, n as f64)));
         factors.extend(
-            self.night_rows.iter().zip(&nights).filter_map(|(row, &n)| row.filter(|_| n > 0).map(|row| (row, n as f64))),
+            self.night_rows
+                .iter()
+                .zip(&nights)
+                .filter_map(|(row, &n)| row.filter(|_| n > 0).map(|row| (row, n as f64))),
         );
         factors.push((self.class_rows[column.class], 1.0));
+        let cost = if self.aim == Aim::Idle { self.idle_of(column) as f64 } else { 0.0 };
         if let Some(model) = &mut self.model {
-            model.add_col(0.0, 0.0.., factors);
+            model.add_col(cost, 0.0.., factors);
             self.columns += 1;
         }
+    }
+
+    /// A history's idle minutes.
+    pub fn idle_of(&self, column: &Column) -> i64 {
+        let Some(end) = column.legs.last().map(|l| l.harvest_to) else { return 0 };
+        let printed: Min = column
+            .legs
+            .iter()
+            .map(|l| (l.print_from + self.problem.modes[l.mode].print).max(0) - l.print_from.max(0))
+            .sum();
+        let down: Min = self.problem.classes[column.class].downtime.iter().map(|d| (d.1.min(end) - d.0).max(0)).sum();
+        i64::from(end - printed - down)
     }
 
     fn give(&self, leg: &Leg, part: usize, copies: i64, prices: &Prices, gives: &mut [i64]) {
@@ -188,11 +242,17 @@ impl<'a> Master<'a> {
         let classes = at(needs.len(), self.class_rows.len());
         let slots = at(needs.len() + classes.len(), self.slot_rows.len());
         let nights = &duals[needs.len() + classes.len() + slots.len()..];
-        let worth: f64 = needs.iter().zip(&self.rows.needs).map(|(d, n)| (-d).max(0.0) * n.copies as f64).sum();
+        // A need that grows makes the share smaller and the idle minutes more; a limit that grows the other way round.
+        let sign = if self.aim == Aim::Share { 1.0 } else { -1.0 };
+        let worth: f64 = needs.iter().zip(&self.rows.needs).map(|(d, n)| (-sign * d).max(0.0) * n.copies as f64).sum();
         let share = solution.columns().first().copied().unwrap_or(0.0);
         let weights = solution.columns()[self.first_column..].to_vec();
-        let scale = if worth > 0.0 { TOTAL / worth } else { 0.0 };
-        let whole = |dual: f64| (dual.max(0.0) * scale).round() as i64;
+        let scale = match self.aim {
+            Aim::Share if worth > 0.0 => TOTAL / worth,
+            Aim::Share => 0.0,
+            Aim::Idle => IDLE_UNIT as f64,
+        };
+        let whole = |dual: f64| ((sign * dual).max(0.0) * scale).round() as i64;
         let mut slot_prices: Vec<i64> = slots.iter().map(|&d| whole(d)).collect();
         slot_prices.resize(self.rows.slots.len(), 0);
         let mut night_prices = vec![0; self.problem.nights.len()];
@@ -210,4 +270,3 @@ impl<'a> Master<'a> {
         Some(Solved { share, prices, printer, weights })
     }
 }
-

@@ -35,6 +35,7 @@
 //! is the bound of this relaxation.
 
 pub mod bound;
+pub mod idle;
 pub mod master;
 pub mod prices;
 pub mod reach;

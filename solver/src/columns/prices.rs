@@ -9,6 +9,9 @@ use crate::room::Room;
 /// over a million minutes overflows.
 pub const TOTAL: f64 = 1.0e12;
 
+/// What one idle minute costs where idle minutes are minimised.
+pub const IDLE_UNIT: i64 = 1000;
+
 /// A shipment's need of a part: one row of the master.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Need {
@@ -42,6 +45,29 @@ pub struct Prices {
     pub night: Vec<i64>,
 }
 
+impl Prices {
+    /// No price on anything but a unit on each need.
+    pub fn flat(problem: &Problem<'_>, rows: &Rows) -> Prices {
+        Prices {
+            need: vec![1; rows.needs.len()],
+            slot: vec![0; rows.slots.len()],
+            night: vec![0; problem.nights.len()],
+        }
+    }
+
+    /// A mix of these prices and others, `weight` in thousandths on these.
+    pub fn blend(&self, other: &Prices, weight: i64) -> Prices {
+        let mix = |a: &[i64], b: &[i64]| -> Vec<i64> {
+            a.iter().zip(b).map(|(&a, &b)| (a * weight + b * (1000 - weight)) / 1000).collect()
+        };
+        Prices {
+            need: mix(&self.need, &other.need),
+            slot: mix(&self.slot, &other.slot),
+            night: mix(&self.night, &other.night),
+        }
+    }
+}
+
 impl Rows {
     /// Rows with slots of so many minutes within each staffed stretch.
     pub fn new(problem: &Problem<'_>, slot_minutes: Min) -> Rows {
@@ -70,6 +96,34 @@ impl Rows {
             slots.push((from, at));
         }
         Rows { needs, slots, staff }
+    }
+
+    /// Rows with finer slots where operator time has a price and coarser ones where it has none, and the same prices on
+    /// them: whatever the old rows proved, the new ones do.
+    pub fn refined(&self, prices: &Prices, least: Min, most: Min) -> (Rows, Prices) {
+        let dearest = self.slots.iter().zip(&prices.slot).map(|(s, &p)| p * i64::from(s.1 - s.0)).max().unwrap_or(0);
+        let mut slots: Vec<(Min, Min)> = Vec::new();
+        let mut slot_prices: Vec<i64> = Vec::new();
+        for (&(from, to), &price) in self.slots.iter().zip(&prices.slot) {
+            let priced = price * i64::from(to - from) * 200 > dearest;
+            if priced && to - from >= 2 * least {
+                let middle = from + (to - from) / 2;
+                slots.extend([(from, middle), (middle, to)]);
+                slot_prices.extend([price, price]);
+                continue;
+            }
+            match (slots.last_mut(), slot_prices.last()) {
+                (Some(last), Some(&before)) if last.1 == from && before == 0 && price == 0 && to - last.0 <= most => {
+                    last.1 = to;
+                }
+                _ => {
+                    slots.push((from, to));
+                    slot_prices.push(price);
+                }
+            }
+        }
+        let prices = Prices { need: prices.need.clone(), slot: slot_prices, night: prices.night.clone() };
+        (Rows { needs: self.needs.clone(), slots, staff: self.staff.clone() }, prices)
     }
 
     /// The price of an operator summed up to each minute.

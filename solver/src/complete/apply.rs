@@ -139,9 +139,7 @@ fn splits(
         }
         ways = ways
             .iter()
-            .flat_map(|way| {
-                of_part.iter().map(move |more| way.iter().chain(more).copied().collect::<Split>())
-            })
+            .flat_map(|way| of_part.iter().map(move |more| way.iter().chain(more).copied().collect::<Split>()))
             .collect();
     }
     ways

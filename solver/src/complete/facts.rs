@@ -140,7 +140,10 @@ impl<'a> Facts<'a> {
         let overtaking = operators > 1 && least != problem.modes.iter().map(harvest).max();
         let served: Vec<usize> = pairs.iter().map(|p| p.order).collect();
         let uniform = serves.iter().all(|s| served.iter().all(|&o| s[o] == s[served[0]]));
-        let carriers = carriers(problem, !releases.is_empty() || problem.night_minutes.is_some() || dark || night_printers.is_some());
+        let carriers = carriers(
+            problem,
+            !releases.is_empty() || problem.night_minutes.is_some() || dark || night_printers.is_some(),
+        );
         Some(Facts {
             problem,
             teams,
@@ -287,12 +290,11 @@ fn carriers(problem: &Problem<'_>, place_matters: bool) -> Vec<Vec<bool>> {
         .map(|class| {
             let worth = |&m: &usize| {
                 let own = &problem.modes[m];
-                let others = class.modes.iter().map(|&o| &problem.modes[o]);
+                let mut others = class.modes.iter().map(|&o| &problem.modes[o]);
                 problem.changeover > 0
-                    && others.clone().any(|o| o.material != own.material)
                     && (place_matters
                         || !class.downtime.is_empty()
-                        || others.clone().any(|o| o.material == own.material && o.load > own.load))
+                        || others.any(|o| o.material == own.material && o.load > own.load))
             };
             class.modes.iter().map(worth).collect()
         })

@@ -94,8 +94,7 @@ impl Layer {
 
     /// The states to go on from, best first, at most `width`; and whether some were left out.
     pub(super) fn chosen(&self, width: usize) -> (Vec<u32>, bool) {
-        let mut order: Vec<u32> =
-            (0..self.entries.len() as u32).filter(|&i| self.entries[i as usize].alive).collect();
+        let mut order: Vec<u32> = (0..self.entries.len() as u32).filter(|&i| self.entries[i as usize].alive).collect();
         order.sort_by_key(|&i| (-self.entries[i as usize].score, i));
         let cut = order.len() > width;
         order.truncate(width);

@@ -34,13 +34,7 @@ struct Book<'f, 'a> {
 
 /// The schedule of a path from a starting state; none where runs that were on printers at the start cannot all be
 /// harvested in the simplest way.
-pub(super) fn schedule(
-    facts: &Facts<'_>,
-    goal: &Goal,
-    root: &State,
-    stock: &Split,
-    path: &[Done],
-) -> Option<Schedule> {
+pub(super) fn schedule(facts: &Facts<'_>, goal: &Goal, root: &State, stock: &Split, path: &[Done]) -> Option<Schedule> {
     let mut book = Book {
         facts,
         schedule: Schedule::default(),

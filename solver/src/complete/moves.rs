@@ -9,9 +9,18 @@ use crate::problem::Min;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Task {
     /// Of a mode (and its position in the class's list) onto a printer.
-    Load { spot: usize, mode: usize, position: usize, carrier: bool },
-    Harvest { spot: usize },
-    Pack { line: usize },
+    Load {
+        spot: usize,
+        mode: usize,
+        position: usize,
+        carrier: bool,
+    },
+    Harvest {
+        spot: usize,
+    },
+    Pack {
+        line: usize,
+    },
 }
 
 /// A task with its place.

@@ -59,13 +59,7 @@ struct Pass<'p, 'a> {
 }
 
 /// Searches for plans within the goal.
-pub(super) fn run(
-    facts: &Facts<'_>,
-    goal: &Goal,
-    bounds: &Bounds,
-    width: usize,
-    budget: &mut Budget<'_>,
-) -> Outcome {
+pub(super) fn run(facts: &Facts<'_>, goal: &Goal, bounds: &Bounds, width: usize, budget: &mut Budget<'_>) -> Outcome {
     let mut pass = Pass {
         facts,
         goal,
@@ -158,8 +152,7 @@ impl Pass<'_, '_> {
 
     fn no_better(&self) -> bool {
         self.best.as_ref().is_some_and(|(best, _)| {
-            let floor =
-                Reached { late: total_lateness(self.facts, &self.floor.ready), makespan: self.floor.all };
+            let floor = Reached { late: total_lateness(self.facts, &self.floor.ready), makespan: self.floor.all };
             if self.goal.makespan.is_some() { floor >= *best } else { floor.late >= best.late }
         })
     }

@@ -75,8 +75,7 @@ impl Prices {
                 boxes[t] = boxes[t + 1].min(here);
             }
         }
-        let mut prices =
-            Prices { part, paid, crew, boxes, empty: Vec::new(), loaded: Vec::new(), future: Vec::new() };
+        let mut prices = Prices { part, paid, crew, boxes, empty: Vec::new(), loaded: Vec::new(), future: Vec::new() };
         for class in 0..facts.problem.classes.len() {
             prices.earn(facts, table, class);
         }
@@ -108,9 +107,8 @@ impl Prices {
             .iter()
             .map(|p| p.gives.iter().map(|g| g.iter().map(|o| (o.until, self.offer(g, o.until))).collect()).collect())
             .collect();
-        let earned = |plate: usize, epoch: usize, end: Min| {
-            gives[plate][epoch].iter().find(|g| g.0 >= end).map_or(0, |g| g.1)
-        };
+        let earned =
+            |plate: usize, epoch: usize, end: Min| gives[plate][epoch].iter().find(|g| g.0 >= end).map_or(0, |g| g.1);
         let mut held: Vec<usize> = plates.iter().map(|p| facts.problem.modes[p.mode].material + 1).collect();
         held.push(facts.problem.classes[class].material.map_or(0, |m| m + 1));
         held.sort_unstable();
@@ -195,8 +193,7 @@ impl Prices {
                 worth += count.min(i64::from(state.rest[only])) * self.part[only];
                 continue;
             }
-            let mut dear: Vec<(i64, i64)> =
-                pairs.iter().map(|&p| (self.part[p], i64::from(state.rest[p]))).collect();
+            let mut dear: Vec<(i64, i64)> = pairs.iter().map(|&p| (self.part[p], i64::from(state.rest[p]))).collect();
             dear.sort_unstable_by(|a, b| b.cmp(a));
             let mut left = count;
             for (price, rest) in dear {
@@ -400,8 +397,7 @@ pub(super) fn search(
         }
         // Steps in units of what things are worth: a part its price, a minute a printer's share of the whole.
         let minute_unit = WORTH / (printers * f64::from(table.last.max(1)));
-        let step_part: Vec<f64> =
-            (0..facts.pairs.len()).map(|p| f64::from(state.rest[p]) - used.parts[p]).collect();
+        let step_part: Vec<f64> = (0..facts.pairs.len()).map(|p| f64::from(state.rest[p]) - used.parts[p]).collect();
         let step_minute: Vec<f64> = (0..guess.minute.len())
             .map(|t| {
                 let over = used.minutes[t] - table.crew[t] as f64;

@@ -31,7 +31,9 @@ impl Holds {
     pub(super) fn code(self) -> i32 {
         match self {
             Holds::Nothing { material, owed } => material as i32 * 2 + i32::from(owed),
-            Holds::Run { mode, epoch, carrier } => (1 << 24) | (epoch as i32) << 12 | (mode as i32) << 1 | i32::from(carrier),
+            Holds::Run { mode, epoch, carrier } => {
+                (1 << 24) | (epoch as i32) << 12 | (mode as i32) << 1 | i32::from(carrier)
+            }
         }
     }
 
@@ -39,7 +41,11 @@ impl Holds {
         if code & (1 << 24) == 0 {
             Holds::Nothing { material: (code >> 1) as usize, owed: code & 1 == 1 }
         } else {
-            Holds::Run { mode: ((code >> 1) & 0x7ff) as usize, epoch: ((code >> 12) & 0xfff) as usize, carrier: code & 1 == 1 }
+            Holds::Run {
+                mode: ((code >> 1) & 0x7ff) as usize,
+                epoch: ((code >> 12) & 0xfff) as usize,
+                carrier: code & 1 == 1,
+            }
         }
     }
 }
@@ -142,7 +148,11 @@ impl State {
     pub(super) fn free(&self, facts: &Facts<'_>, team: usize) -> Min {
         let of_team = || self.busy.iter().filter(|b| b.0 == team).map(|b| b.1);
         let there = self.now.max(facts.teams[team].from);
-        if of_team().count() < facts.teams[team].members.len() { there } else { of_team().min().unwrap_or(there).max(there) }
+        if of_team().count() < facts.teams[team].members.len() {
+            there
+        } else {
+            of_team().min().unwrap_or(there).max(there)
+        }
     }
 
     /// All needs are given and all boxes packed.

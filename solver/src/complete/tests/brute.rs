@@ -36,12 +36,7 @@ struct Brute<'p> {
 
 /// The least weighted lateness and makespan; none inside where no plan exists, none outside where there is too much to
 /// try.
-pub(super) fn best(
-    problem: &Problem<'_>,
-    grid: i32,
-    most_loads: usize,
-    limit: usize,
-) -> Option<Option<(i64, i64)>> {
+pub(super) fn best(problem: &Problem<'_>, grid: i32, most_loads: usize, limit: usize) -> Option<Option<(i64, i64)>> {
     let mut brute = Brute { problem, most_loads, best: None };
     let mut rooms = BTreeSet::new();
     let room = brute.start();
@@ -160,9 +155,8 @@ impl Brute<'_> {
     }
 
     fn late(&self, room: &Room) -> i64 {
-        let late = |(o, &at): (&crate::problem::Order, &i32)| {
-            o.due.map_or(0, |due| i64::from((at - due).max(0)) * o.weight)
-        };
+        let late =
+            |(o, &at): (&crate::problem::Order, &i32)| o.due.map_or(0, |due| i64::from((at - due).max(0)) * o.weight);
         self.problem.orders.iter().zip(&room.ready).map(late).sum()
     }
 
@@ -173,7 +167,11 @@ impl Brute<'_> {
             return true;
         }
         let served = room.open.iter().flatten().all(|n| n.1 == 0)
-            && room.packed.iter().zip(&self.problem.orders).all(|(k, o)| k.iter().zip(&o.boxes).all(|(k, b)| *k == b.count()))
+            && room
+                .packed
+                .iter()
+                .zip(&self.problem.orders)
+                .all(|(k, o)| k.iter().zip(&o.boxes).all(|(k, b)| *k == b.count()))
             && room.printers.iter().all(|p| matches!(p, Printer::Empty(..)));
         if served {
             self.best = Some(merit);

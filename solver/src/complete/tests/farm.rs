@@ -225,3 +225,135 @@ pub(super) fn coarse(dice: &mut Dice) -> Coarse {
     }
     Coarse { instance: i, grid, loads: 4 }
 }
+
+/// A room to the minute, of a few printers and so many runs as near as can be told, over some days.
+pub(super) fn fine(dice: &mut Dice, runs: i64) -> Instance {
+    let mut left = runs;
+    let handling = Handling {
+        load: Minutes(dice.roll(0, 12)),
+        harvest: Minutes(dice.roll(0, 12)),
+        changeover: if dice.one_in(2) { Minutes(dice.roll(5, 30)) } else { Minutes(0) },
+        pack_box: if dice.one_in(4) { Minutes(dice.roll(3, 20)) } else { Minutes(0) },
+    };
+    let unattended = Unattended {
+        allowed: !dice.one_in(10),
+        max_printers: dice.one_in(5).then(|| Count(dice.roll(1, 2) as u64)),
+        max_minutes: dice.one_in(6).then(|| Minutes(dice.roll(100, 700))),
+    };
+    let days = 8;
+    let mut i = empty(days, handling, unattended);
+    let groups = if dice.one_in(3) { 2 } else { 1 };
+    let materials = if dice.one_in(2) { 2 } else { 1 };
+    for p in 0..dice.roll(2, 3) {
+        i.printers.push(Printer {
+            name: format!("P{p}"),
+            group: GroupId(dice.roll(0, groups - 1) as u32),
+            bay: None,
+            material: dice.one_in(3).then(|| MaterialId(dice.roll(0, materials - 1) as u32)),
+        });
+        if dice.one_in(6) {
+            let from = start() + Minutes(dice.roll(0, 2000));
+            let to = from + Minutes(dice.roll(30, 600));
+            i.downtime.push(Downtime { printer: PrinterId(p as u32), from, to, reason: None });
+        }
+    }
+    let parts = dice.roll(1, 5);
+    let mut needs = Vec::new();
+    for part in 0..parts {
+        let material = MaterialId(dice.roll(0, materials - 1) as u32);
+        i.parts.push(Part {
+            name: format!("part{part}"),
+            material,
+            grams: None,
+            finish: if dice.one_in(4) { Minutes(dice.roll(5, 60)) } else { Minutes(0) },
+            per_bag: None,
+            reject_rate: 0.0,
+        });
+        let of_part =
+            if part == parts - 1 { left.max(1) } else { dice.roll(1, (left - (parts - 1 - part)).clamp(1, 4)) };
+        left -= of_part;
+        let copies = dice.roll(1, 4);
+        needs.push(of_part * copies - dice.roll(0, copies - 1));
+        for alternative in 0..if dice.one_in(3) { 2 } else { 1 } {
+            let base = if dice.one_in(3) { dice.roll(300, 700) } else { dice.roll(30, 300) };
+            let mixed =
+                (alternative == 1 && part > 0 && i.parts[part as usize - 1].material == material).then_some(part - 1);
+            let count = if alternative == 0 { copies } else { dice.roll(1, 6) };
+            let on_groups = (0..groups)
+                .filter(|&group| group == 0 || !dice.one_in(4))
+                .collect::<Vec<_>>()
+                .into_iter()
+                .map(|group| PlateOnGroup {
+                    group: GroupId(group as u32),
+                    copies: std::iter::once((PartId(part as u32), Count(count as u64)))
+                        .chain(mixed.map(|m| (PartId(m as u32), Count(1))))
+                        .collect(),
+                    minutes: Minutes(base * count / copies + group * 20),
+                    cool: if dice.one_in(4) { Minutes(dice.roll(5, 30)) } else { Minutes(0) },
+                    load: if dice.one_in(3) { Minutes(dice.roll(0, 20)) } else { i.farm.handling.load },
+                    harvest: if dice.one_in(3) { Minutes(dice.roll(0, 20)) } else { i.farm.handling.harvest },
+                    failure_rate: 0.0,
+                })
+                .collect();
+            i.plates.push(Plate { name: format!("plate{}", i.plates.len()), material, on_groups });
+        }
+    }
+    // A plate of the first group for each part, and a printer there.
+    i.printers[0].group = GroupId(0);
+    let shipments = dice.roll(1, 2);
+    for s in 0..shipments {
+        let mut lines = Vec::new();
+        for part in 0..parts as usize {
+            let share = if shipments == 1 {
+                needs[part]
+            } else if s == 0 {
+                needs[part] / 2
+            } else {
+                needs[part] - needs[part] / 2
+            };
+            if share == 0 {
+                continue;
+            }
+            let kit = i.kits.len() as u32;
+            i.kits.push(Kit { name: format!("kit{kit}"), items: vec![(KitItem::Part(PartId(part as u32)), Count(1))] });
+            let per_box = dice.one_in(3).then(|| Count(dice.roll(2, 5) as u64));
+            lines.push(ShipmentLine { kit: KitId(kit), quantity: Count(share as u64), per_box });
+        }
+        if lines.is_empty() {
+            continue;
+        }
+        i.shipments.push(Shipment {
+            name: format!("S{s}"),
+            lines,
+            release: dice.one_in(5).then(|| start() + Minutes(dice.roll(0, 600))),
+            due: dice.one_in(2).then(|| start() + Minutes(dice.roll(300, 3000))),
+            weight: Weight(dice.roll(1, 3) as u64 * 1000),
+        });
+    }
+    for part in 0..parts {
+        if dice.one_in(6) {
+            i.stock.push(Stock { part: PartId(part as u32), quantity: Count(dice.roll(1, 3) as u64) });
+        }
+    }
+    if dice.one_in(4) {
+        let ready = start() + Minutes(dice.roll(-100, 600));
+        i.running.push(Running { printer: PrinterId(0), plate: PlateId(0), ready });
+    }
+    let split = dice.one_in(2);
+    let (from, to) = (dice.roll(300, 540), dice.roll(840, 1320));
+    let operators = dice.roll(1, 2);
+    for day in 0..i64::from(days) {
+        if split {
+            let noon = (from + to) / 2;
+            shift(&mut i, 0, day, from, noon - 60, operators);
+            shift(&mut i, 0, day, noon + 60, to, operators);
+        } else {
+            shift(&mut i, 0, day, from, to, operators);
+        }
+        if operators == 1 && dice.one_in(5) {
+            let from = dice.roll(600, 900);
+            shift(&mut i, 1, day, from, from + dice.roll(100, 400), 1);
+        }
+    }
+    i
+}

@@ -23,7 +23,8 @@ fn compare(seed: u64, limit: usize) -> bool {
     assert!(found.proven, "seed {seed}: not proven after {} states", found.nodes);
     let merit = found.best.as_ref().map(|s| s.merit(&problem, false));
     let got = merit.map(|m| (m.late, m.value));
-    let more_loads = found.best.as_ref().is_some_and(|s| s.runs.iter().filter(|r| r.load.is_some()).count() > coarse.loads);
+    let more_loads =
+        found.best.as_ref().is_some_and(|s| s.runs.iter().filter(|r| r.load.is_some()).count() > coarse.loads);
     if more_loads {
         assert!(brute.is_none_or(|b| got < Some(b)), "seed {seed}: {got:?} against {brute:?}");
     } else {
@@ -61,7 +62,9 @@ fn survey() {
             Ok(false) => undecided += 1,
             Err(_) => eprintln!("FAIL seed {seed}"),
         }
-        if t.elapsed().as_secs_f64() > 3.0 { eprintln!("slow {seed} {:?}", t.elapsed()); }
+        if t.elapsed().as_secs_f64() > 3.0 {
+            eprintln!("slow {seed} {:?}", t.elapsed());
+        }
     }
     eprintln!("undecided {undecided}");
 }
@@ -72,11 +75,74 @@ fn show() {
     let seed = std::env::var("SEED").unwrap().parse().unwrap();
     let coarse = farm::coarse(&mut Dice::new(seed));
     let p = Problem::new(&coarse.instance);
-    eprintln!("grid {} horizon {} nights {:?} {:?} {:?} change {} pack {} stock {:?} finish {:?}", coarse.grid, p.horizon, p.nights, p.night_printers, p.night_minutes, p.changeover, p.pack_box, p.stock, p.finish);
-    for m in &p.modes { eprintln!("{m:?}"); }
-    for m in &p.classes { eprintln!("{m:?}"); }
-    for m in &p.pools { eprintln!("{m:?}"); }
-    for m in &p.orders { eprintln!("{m:?}"); }
+    eprintln!(
+        "grid {} horizon {} nights {:?} {:?} {:?} change {} pack {} stock {:?} finish {:?}",
+        coarse.grid,
+        p.horizon,
+        p.nights,
+        p.night_printers,
+        p.night_minutes,
+        p.changeover,
+        p.pack_box,
+        p.stock,
+        p.finish
+    );
+    for m in &p.modes {
+        eprintln!("{m:?}");
+    }
+    for m in &p.classes {
+        eprintln!("{m:?}");
+    }
+    for m in &p.pools {
+        eprintln!("{m:?}");
+    }
+    for m in &p.orders {
+        eprintln!("{m:?}");
+    }
     let found = search(&p, false, None, 3_000_000, &|| false);
     eprintln!("{:#?}", found.best);
+}
+
+#[test]
+#[ignore]
+fn bench() {
+    let get = |k: &str, d: u64| std::env::var(k).ok().and_then(|v| v.parse().ok()).unwrap_or(d);
+    let (from, to, runs, limit) = (get("FROM", 0), get("TO", 100), get("RUNS", 9), get("NODES", 3_000_000));
+    let (mut proven, mut all, mut times) = (0, 0, Vec::new());
+    for seed in from..to {
+        let instance = farm::fine(&mut Dice::new(seed), runs as i64);
+        let p = Problem::new(&instance);
+        let t = std::time::Instant::now();
+        let found = search(&p, false, None, limit, &|| false);
+        let secs = t.elapsed().as_secs_f64();
+        if let Some(s) = &found.best {
+            let faults = valid::faults(&p, s);
+            assert!(faults.is_empty(), "seed {seed}: {faults:?}\n{s:#?}");
+        }
+        all += 1;
+        proven += usize::from(found.proven);
+        times.push(secs);
+        let m = found.best.as_ref().map(|s| s.merit(&p, false));
+        if secs > 1.0 || !found.proven || std::env::var("ALL").is_ok() {
+            eprintln!(
+                "{seed}: {secs:.2}s nodes {} proven {} got {:?} bounds {} {} printers {} orders {} boxes {} modes {}",
+                found.nodes,
+                found.proven,
+                m.map(|m| (m.late, m.value, m.runs)),
+                found.late_bound,
+                found.value_bound,
+                p.classes.iter().map(|c| c.printers.len()).sum::<usize>(),
+                p.orders.len(),
+                p.orders.iter().flat_map(|o| &o.boxes).map(|b| b.count()).sum::<i64>(),
+                p.modes.len()
+            );
+        }
+    }
+    times.sort_by(f64::total_cmp);
+    eprintln!(
+        "proven {proven} of {all}; median {:.3} p90 {:.3} max {:.2}",
+        times[all / 2],
+        times[all * 9 / 10],
+        times[all - 1]
+    );
 }

@@ -88,7 +88,11 @@ pub(super) fn faults(p: &Problem<'_>, s: &Schedule) -> Vec<String> {
             }
             // Half minutes between the moments: how many are at work there, and how many besides at a moment of none.
             let over = |from: i32, to: i32| own.iter().filter(|o| o.from < to && from < o.to && o.from < o.to).count();
-            let most = if t.from == t.to { over(t.from, t.from) + 1 } else { (t.from..t.to).map(|m| over(m, m + 1)).max().unwrap_or(0) };
+            let most = if t.from == t.to {
+                over(t.from, t.from) + 1
+            } else {
+                (t.from..t.to).map(|m| over(m, m + 1)).max().unwrap_or(0)
+            };
             if most > pool.operators.len() {
                 faults.push(format!("{most} at work in pool {i} during {t:?}"));
             }
@@ -138,7 +142,8 @@ fn boxes(p: &Problem<'_>, s: &Schedule, o: usize, faults: &mut Vec<String>) {
                 .iter()
                 .enumerate()
                 .map(|(b, line)| {
-                    let started = s.boxes.iter().filter(|x| (x.order, x.boxes) == (o, b) && x.task.from <= packed.task.from);
+                    let started =
+                        s.boxes.iter().filter(|x| (x.order, x.boxes) == (o, b) && x.task.from <= packed.task.from);
                     let each = line.kit.iter().find(|k| k.0 == part).map_or(0, |k| k.1);
                     each * line.kits_in_first(started.count() as i64)
                 })

@@ -1,0 +1,176 @@
+//! The descent: aim at a makespan just above the bound, let the search come as near as it can, and move the aim up until
+//! it is met; then down again from there while work is left.
+//!
+//! Starting far down matters. A plan that was built for a later end has its nights arranged for that end, and small
+//! moves do not undo a whole week of them; a floor that starts empty under a tight aim arranges them anew.
+
+use super::guide::Guide;
+use super::hunt::Limit;
+use crate::columns::bound::{Bound, Effort, Relaxation};
+use crate::columns::master::Column;
+use crate::finish::finish;
+use crate::floor::{Booked, Floor};
+use crate::history::Leg;
+use crate::improve::Search;
+use crate::problem::{Min, Problem};
+use crate::schedule::{Merit, Schedule};
+use std::sync::Mutex;
+use std::time::Duration;
+
+/// Work of one descent, in steps of longest paths.
+const WORK: u64 = 1_200_000_000;
+/// Attempts it is divided into.
+const ATTEMPTS: u64 = 12;
+/// Rounds of columns for the finer bound.
+const FINER_ROUNDS: usize = 700;
+
+/// What a descent starts from.
+pub(super) struct Task<'t, 'p, 'r> {
+    pub(super) problem: &'p Problem<'p>,
+    /// The latest each shipment may be.
+    pub(super) allowed: &'t [Min],
+    pub(super) start: &'t Schedule,
+    /// The bound on the makespan.
+    pub(super) low: Min,
+    pub(super) coarse: &'t Bound,
+    pub(super) relaxation: Relaxation<'p>,
+    pub(super) guide: &'t Guide,
+    pub(super) seed: u64,
+    pub(super) limit: &'t Limit<'r>,
+    /// Told the best value so far and the bound.
+    pub(super) tell: &'t dyn Fn(Option<i64>, i64),
+}
+
+/// What descents found.
+pub(super) struct Outcome {
+    pub(super) plans: Vec<(Merit, Schedule)>,
+    pub(super) bound: i64,
+}
+
+/// Two descents from different floors, and between them the finer bound.
+pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
+    let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell } = task;
+    let makespan = start.ready_times(problem).into_iter().max().unwrap_or(0);
+    let best: Mutex<Option<i64>> = Mutex::new(None);
+    let report = |merit: &Merit| {
+        if let Ok(mut best) = best.lock() {
+            *best = Some(best.map_or(merit.value, |b: i64| b.min(merit.value)));
+        }
+    };
+    let begin = |from_start: bool, seed: u64, work: u64| {
+        let floor = if from_start { refloor(problem, start, allowed) } else { Floor::new(problem, allowed) };
+        let mut search = Search::new(floor, guide.price.clone(), seed);
+        one(&mut search, allowed, low, makespan, work, limit, &report)
+    };
+    let (mut plans, mut bound) = (Vec::new(), i64::from(low));
+    std::thread::scope(|scope| {
+        let first = scope.spawn(|| begin(false, seed, WORK));
+        let second = scope.spawn(|| {
+            let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
+            let effort = Effort { rounds: FINER_ROUNDS, finest: 3, coarsest: 30 };
+            let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
+            let plans = begin(true, seed ^ 0x9e37_79b9, WORK / 2);
+            (finer, plans)
+        });
+        while !(first.is_finished() && second.is_finished()) {
+            std::thread::sleep(Duration::from_millis(100));
+            tell(best.lock().ok().and_then(|b| *b), bound);
+        }
+        if let Ok(found) = first.join() {
+            plans.extend(found);
+        }
+        if let Ok((finer, found)) = second.join() {
+            bound = bound.max(i64::from(finer.min(makespan)));
+            plans.extend(found);
+        }
+    });
+    plans.sort_by_key(|p| std::cmp::Reverse(p.0));
+    Outcome { plans, bound }
+}
+
+/// One try to meet deadlines from an empty floor.
+pub(super) fn attempt(
+    problem: &Problem<'_>,
+    deadlines: &[Min],
+    guide: &Guide,
+    seed: u64,
+    least_idle: bool,
+    limit: &Limit<'_>,
+) -> Option<(Merit, Schedule)> {
+    let mut search = Search::new(Floor::new(problem, deadlines), guide.price.clone(), seed);
+    search.aim(deadlines);
+    let last = deadlines.iter().copied().max().unwrap_or(0);
+    search.meet(last, WORK / ATTEMPTS, &|| limit.over()).then(|| finish(&search.floor, least_idle)).flatten()
+}
+
+fn one(
+    search: &mut Search<'_>,
+    allowed: &[Min],
+    low: Min,
+    makespan: Min,
+    work: u64,
+    limit: &Limit<'_>,
+    report: &dyn Fn(&Merit),
+) -> Vec<(Merit, Schedule)> {
+    let mut plans: Vec<(Merit, Schedule)> = Vec::new();
+    let mut best = makespan;
+    let mut failed = low - 1;
+    let mut target = low + (makespan - low) / 24;
+    let mut patience = 1;
+    while target < best && search.work() < work && !limit.over() {
+        let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(target)).collect();
+        search.aim(&deadlines);
+        let met = search.meet(target, work / ATTEMPTS, &|| limit.over());
+        let done = if met { finish(&search.floor, false) } else { None };
+        match done {
+            Some((merit, schedule)) => {
+                report(&merit);
+                // Packing may end later than the parts were aimed at.
+                let reached = (merit.value as Min).max(target);
+                best = best.min(reached);
+                plans.push((merit, schedule));
+                patience = 1;
+                target = (failed + (best - failed) / 2).min(best - 1).max(low);
+                if best <= low {
+                    break;
+                }
+            }
+            None => {
+                failed = failed.max(target);
+                let short = search.shortage() / 1000 / search.floor.machines.len().max(1) as i64;
+                target += (short as Min * patience / 2).max(4 * patience);
+                patience += 1;
+            }
+        }
+    }
+    plans
+}
+
+/// A floor with a schedule's runs on it.
+pub(super) fn refloor<'p>(problem: &'p Problem<'p>, schedule: &Schedule, deadlines: &[Min]) -> Floor<'p> {
+    let mut floor = Floor::new(problem, deadlines);
+    for machine in 0..floor.machines.len() {
+        let (class, slot) = (floor.machines[machine].class, floor.machines[machine].slot);
+        let mut runs: Vec<_> = schedule.runs.iter().filter(|r| (r.class, r.slot) == (class, slot)).collect();
+        runs.sort_by_key(|r| (r.harvest.from, r.load.is_some()));
+        for (at, run) in runs.into_iter().enumerate() {
+            let leg = Leg {
+                mode: run.mode,
+                load_from: run.load.map(|l| l.from),
+                print_from: run.ready - problem.modes[run.mode].to_ready(),
+                ready: run.ready,
+                harvest_from: run.harvest.from,
+                harvest_to: run.harvest.to,
+            };
+            floor.rebook(machine, at, Booked { leg, load: run.load, harvest: run.harvest });
+        }
+    }
+    floor
+}
+
+/// A schedule's printer histories as columns.
+pub(super) fn histories(problem: &Problem<'_>, schedule: &Schedule) -> Vec<Column> {
+    let floor = refloor(problem, schedule, &vec![problem.horizon; problem.orders.len()]);
+    let column = |m: &crate::floor::Machine| Column { class: m.class, legs: m.runs.iter().map(|r| r.leg).collect() };
+    floor.machines.iter().map(column).collect()
+}

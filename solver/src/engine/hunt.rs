@@ -1,0 +1,281 @@
+//! One call of the planner: what has been found, what has been proven, and when to stop.
+
+use super::{Answer, EngineChoice, Progress, Request, deadlines, descent, guide, idle, reasons};
+use crate::assemble::{self, Statement};
+use crate::columns::bound::{Bound, Effort, Relaxation};
+use crate::complete;
+use crate::dispatch::{Manner, dispatch};
+use crate::finish::finish;
+use crate::mix;
+use crate::problem::{Min, Problem};
+use crate::schedule::{Merit, Schedule};
+use platewright_model::plan::Objective;
+use platewright_model::{Minutes, WeightedMinutes};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
+
+/// Instances with at most so many runs in a quick plan are searched completely,
+const COMPLETE_UP_TO_RUNS: usize = 14;
+/// looking at no more than so many states.
+const COMPLETE_STATES: u64 = 4_000_000;
+/// Rounds of columns for a bound at the first, coarse, slots of operator time.
+const FIRST_ROUNDS: usize = 400;
+/// Minutes of a slot of operator time to begin with.
+pub(super) const SLOT: Min = 30;
+
+/// The hunt for a plan.
+pub(super) struct Hunt<'p, 'r> {
+    problem: &'p Problem<'p>,
+    request: &'r Request<'r>,
+    limit: Limit<'r>,
+    /// Plans in the order they were found, each better than the one before.
+    found: Vec<(Merit, Schedule, &'static str)>,
+    late_bound: i64,
+    bound: i64,
+    /// No plan exists within the horizon.
+    impossible: bool,
+    notes: Vec<String>,
+    prices: Vec<String>,
+}
+
+/// When to stop, shared by all threads of a call.
+pub(super) struct Limit<'r> {
+    begun: Instant,
+    seconds: Option<std::time::Duration>,
+    stop: &'r AtomicBool,
+    cut: AtomicBool,
+}
+
+impl Limit<'_> {
+    /// Has the time limit or an interruption ended the search?
+    pub(super) fn over(&self) -> bool {
+        let over = self.seconds.is_some_and(|limit| self.begun.elapsed() >= limit);
+        if over || self.stop.load(Ordering::Relaxed) {
+            self.cut.store(true, Ordering::Relaxed);
+        }
+        self.cut.load(Ordering::Relaxed)
+    }
+}
+
+impl<'p, 'r> Hunt<'p, 'r> {
+    pub(super) fn new(problem: &'p Problem<'p>, request: &'r Request<'r>) -> Hunt<'p, 'r> {
+        Hunt {
+            problem,
+            request,
+            limit: Limit {
+                begun: Instant::now(),
+                seconds: request.time_limit,
+                stop: request.stop,
+                cut: AtomicBool::new(false),
+            },
+            found: Vec::new(),
+            late_bound: 0,
+            bound: 0,
+            impossible: false,
+            notes: Vec::new(),
+            prices: Vec::new(),
+        }
+    }
+
+    fn least_idle(&self) -> bool {
+        self.request.objective == Objective::LeastIdle
+    }
+
+    fn tell(&self, phase: &'static str) {
+        let best = self.found.last();
+        (self.request.progress)(Progress {
+            value: best.map(|b| Minutes(b.0.value)),
+            bound: Some(Minutes(self.bound)),
+            late: best.map(|b| WeightedMinutes(b.0.late)),
+            phase,
+        });
+    }
+
+    fn keep(&mut self, candidate: Option<(Merit, Schedule)>, engine: &'static str) {
+        let Some((merit, schedule)) = candidate else { return };
+        if self.found.last().is_none_or(|b| merit < b.0) {
+            self.found.push((merit, schedule, engine));
+        }
+    }
+
+    /// The dispatcher in all its manners.
+    pub(super) fn quick(&mut self) {
+        let price = mix::prices(self.problem);
+        for manner in Manner::all(self.problem) {
+            if !self.found.is_empty() && self.limit.over() {
+                break;
+            }
+            let floor = dispatch(self.problem, &price, manner, &|| false);
+            self.keep(finish(&floor, self.least_idle()), "quick");
+            self.tell("dispatching");
+        }
+    }
+
+    /// Bound and search.
+    pub(super) fn exact(&mut self) {
+        if self.is_small() && self.search_completely() {
+            return;
+        }
+        if self.found.is_empty() && !self.find_any() {
+            return;
+        }
+        self.lessen_lateness();
+        self.improve();
+    }
+
+    fn is_small(&self) -> bool {
+        let runs = self.found.last().map_or(0, |f| f.1.runs.len());
+        runs <= COMPLETE_UP_TO_RUNS && self.problem.classes.iter().map(|c| c.printers.len()).sum::<usize>() <= 12
+    }
+
+    /// Searches everything; true where that settled the matter.
+    fn search_completely(&mut self) -> bool {
+        let known = self.found.last().map(|f| f.0);
+        let least_idle = self.least_idle();
+        let found = complete::search(self.problem, least_idle, known, COMPLETE_STATES, &|| self.limit.over());
+        let merit = found.best.as_ref().map(|s| s.merit(self.problem, least_idle));
+        self.keep(merit.zip(found.best), "complete");
+        self.late_bound = self.late_bound.max(found.late_bound);
+        self.bound = self.bound.max(found.value_bound);
+        if !found.proven {
+            return false;
+        }
+        match self.found.last() {
+            Some(best) => {
+                self.late_bound = best.0.late;
+                self.bound = best.0.value;
+            }
+            None => self.impossible = true,
+        }
+        self.tell("searched completely");
+        true
+    }
+
+    /// Where the dispatcher found no plan: does one exist at all, and can the search find it?
+    fn find_any(&mut self) -> bool {
+        let horizon = self.problem.horizon;
+        let open = vec![horizon; self.problem.orders.len()];
+        let effort = Effort { rounds: FIRST_ROUNDS, finest: SLOT, coarsest: SLOT };
+        let relaxation = Relaxation::new(self.problem, &open, SLOT);
+        let climbed = relaxation.climb(0, horizon, &[], None, effort, &|_| self.limit.over());
+        if climbed.makespan > horizon {
+            self.impossible = true;
+            return false;
+        }
+        let guide = guide::Guide::new(self.problem, &relaxation, climbed.prices.as_ref());
+        let done = descent::attempt(self.problem, &open, &guide, self.request.seed, self.least_idle(), &self.limit);
+        self.keep(done, "exact");
+        !self.found.is_empty()
+    }
+
+    /// Looks for plans that are less late, and for a bound on how little is possible.
+    fn lessen_lateness(&mut self) {
+        let Some((merit, schedule, _)) = self.found.last().cloned() else { return };
+        if merit.late == 0 {
+            return;
+        }
+        self.tell("less lateness");
+        let guide = guide::Guide::plain(self.problem);
+        let mut best = schedule;
+        for share in [0, 50, 25, 75, 12, 88] {
+            if self.limit.over() || self.found.last().is_some_and(|f| f.0.late == 0) {
+                break;
+            }
+            let aims = deadlines::between_due_and_ready(self.problem, &best, share);
+            let seed = self.request.seed.wrapping_add(share as u64);
+            let done = descent::attempt(self.problem, &aims, &guide, seed, self.least_idle(), &self.limit);
+            self.keep(done, "exact");
+            if let Some(found) = self.found.last() {
+                best = found.1.clone();
+            }
+            self.tell("less lateness");
+        }
+        if self.found.last().is_some_and(|f| f.0.late > 0) {
+            let stop = || self.limit.over();
+            self.late_bound = self.late_bound.max(deadlines::lateness_bound(self.problem, &best, &stop));
+        }
+    }
+
+    /// The bound on the objective among plans no later, and the search towards it.
+    fn improve(&mut self) {
+        let Some((merit, schedule, _)) = self.found.last().cloned() else { return };
+        let allowed = deadlines::no_later(self.problem, merit.late);
+        if self.least_idle() {
+            let done = idle::improve(self.problem, &allowed, &schedule, self.request.seed, &self.limit);
+            self.bound = self.bound.max(done.bound);
+            self.keep(done.plan, "exact");
+            self.tell("searched");
+            return;
+        }
+        let makespan = schedule.ready_times(self.problem).into_iter().max().unwrap_or(0);
+        if i64::from(makespan) <= self.bound {
+            return;
+        }
+        let known = descent::histories(self.problem, &schedule);
+        let coarse = Relaxation::new(self.problem, &allowed, SLOT);
+        let effort = Effort { rounds: FIRST_ROUNDS, finest: SLOT, coarsest: SLOT };
+        let from = (self.bound as Min).max(0);
+        let climbed: Bound = coarse.climb(from, makespan, &known, None, effort, &|_| self.limit.over());
+        self.bound = self.bound.max(i64::from(climbed.makespan.min(makespan)));
+        self.tell("bound proven");
+        let guide = guide::Guide::new(self.problem, &coarse, climbed.prices.as_ref());
+        self.prices = guide.in_words(self.problem, &coarse, climbed.prices.as_ref());
+        let outcome = descent::descend(descent::Task {
+            problem: self.problem,
+            allowed: &allowed,
+            start: &schedule,
+            low: self.bound as Min,
+            coarse: &climbed,
+            relaxation: coarse,
+            guide: &guide,
+            seed: self.request.seed,
+            limit: &self.limit,
+            tell: &|value, bound| {
+                (self.request.progress)(Progress {
+                    value: value.map(Minutes),
+                    bound: Some(Minutes(bound)),
+                    late: Some(WeightedMinutes(merit.late)),
+                    phase: "searching",
+                });
+            },
+        });
+        for plan in outcome.plans {
+            self.keep(Some(plan), "exact");
+        }
+        self.bound = self.bound.max(outcome.bound);
+        self.tell("searched");
+    }
+
+    /// The best plan the caller accepts.
+    pub(super) fn answer(mut self) -> Answer {
+        if self.limit.cut.load(Ordering::Relaxed) {
+            self.notes.push("The search was cut short; given longer it may find a better plan or bound.".to_string());
+        }
+        let asked = self.request.engine;
+        let mut refused = false;
+        while let Some((merit, schedule, engine)) = self.found.pop() {
+            let mut notes = self.notes.clone();
+            if refused {
+                notes.push("A better plan was found, but the checker refused it; this is the next best.".to_string());
+            }
+            if engine == "quick" && asked != EngineChoice::Quick {
+                notes.push("The exact engine found nothing better than the quick one.".to_string());
+            }
+            let statement = Statement {
+                objective: self.request.objective,
+                late_bound: self.late_bound.min(merit.late),
+                bound: self.bound.min(merit.value),
+                engine: engine.to_string(),
+                seed: self.request.seed,
+                notes,
+                prices: self.prices.clone(),
+            };
+            let plan = assemble::plan(self.problem, &schedule, statement);
+            if (self.request.accept)(&plan) {
+                return Answer::Plan(Box::new(plan));
+            }
+            refused = true;
+        }
+        Answer::None { proven: self.impossible, reasons: reasons::why_none(self.problem, self.impossible) }
+    }
+}

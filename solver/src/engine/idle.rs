@@ -1,0 +1,45 @@
+//! Least idle: the bound and the search where idle printer minutes count.
+
+use super::descent::{histories, refloor};
+use super::guide::Guide;
+use super::hunt::{Limit, SLOT};
+use crate::columns::idle::idle_bound;
+use crate::finish::finish;
+use crate::floor::Floor;
+use crate::improve::Search;
+use crate::problem::{Min, Problem};
+use crate::schedule::{Merit, Schedule};
+
+/// Work of the search, in steps of longest paths.
+const WORK: u64 = 1_500_000_000;
+/// Rounds of columns for the bound.
+const ROUNDS: usize = 400;
+
+/// What came of it.
+pub(super) struct Done {
+    pub(super) plan: Option<(Merit, Schedule)>,
+    pub(super) bound: i64,
+}
+
+/// Searches for fewer idle minutes among plans that keep the deadlines, and proves how few there must be.
+pub(super) fn improve(problem: &Problem<'_>, allowed: &[Min], start: &Schedule, seed: u64, limit: &Limit<'_>) -> Done {
+    let known = histories(problem, start);
+    let bound = idle_bound(problem, allowed, &known, SLOT, ROUNDS, &|| limit.over());
+    let guide = Guide::plain(problem);
+    let mut best: Option<(Merit, Schedule)> = None;
+    let floors: [Floor<'_>; 2] = [Floor::new(problem, allowed), refloor(problem, start, allowed)];
+    for floor in floors {
+        let mut search = Search::new(floor, guide.price.clone(), seed).counting_idle();
+        search.aim(allowed);
+        let last = allowed.iter().copied().max().unwrap_or(0);
+        search.settle(last, WORK / 2, &|| limit.over());
+        if search.shortage() == 0 {
+            if let Some(done) = finish(&search.floor, true) {
+                if best.as_ref().is_none_or(|b| done.0 < b.0) {
+                    best = Some(done);
+                }
+            }
+        }
+    }
+    Done { plan: best, bound }
+}
