@@ -103,6 +103,11 @@ mod tests {
     }
 
     #[test]
+    fn the_last_year_of_the_tables_still_has_its_summer_time() {
+        assert_eq!(LISBON.instant(wall(2099, 7, 2, 7, 0)), Wall::Exists(utc(2099, 7, 2, 6, 0)));
+    }
+
+    #[test]
     fn the_skipped_hour_of_spring_is_carried_forward() {
         assert_eq!(LISBON.instant(wall(2026, 3, 29, 0, 59)), Wall::Exists(utc(2026, 3, 29, 0, 59)));
         let skipped = utc(2026, 3, 29, 1, 30);

@@ -1,7 +1,7 @@
 //! Kits expanded into parts, on a directed graph of kits.
 //!
-//! An edge runs from a kit to each kit it holds. The graph has no cycle in a validated instance ([`cycles`] is how
-//! reading makes sure), so a topological order meets every kit before the kits inside it, and one pass pushes the
+//! An edge runs from a kit to each kit it holds. The graph has no cycle in a validated instance (reading makes
+//! sure of it), so a topological order meets every kit before the kits inside it, and one pass pushes the
 //! quantities down.
 
 use crate::instance::{Instance, Kit, KitId, KitItem, PartId, ShipmentId};

@@ -5,7 +5,7 @@
 //! where two occurrences adjoin under one number they are one stretch, so that a task may straddle midnight.
 //!
 //! A shift that began before the farm's start counts from the start on, and the horizon's end cuts the last one. The
-//! numbering looks back [`LOOK_BACK_DAYS`] before the start, so that a plan made in mid-week names the people as the
+//! numbering looks back two weeks before the start, so that a plan made in mid-week names the people as the
 //! plan of Monday did. A wall time that the clocks skip is carried forward by the skip; of a doubled one the first is
 //! meant.
 

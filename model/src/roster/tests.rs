@@ -6,6 +6,7 @@ use crate::instance::{Closure, Farm, Handling, Unattended};
 use crate::units::{Count, Minutes};
 use chrono::NaiveTime;
 use chrono_tz::Tz;
+use proptest::prelude::*;
 
 /// A farm in Lisbon with these shift rows: crew, days, from, to, operators.
 fn farm(start: &str, horizon_days: u32, rows: &[(u32, Days, &str, &str, u64)]) -> Instance {
@@ -149,4 +150,47 @@ fn unattended_is_what_no_crew_covers() {
 fn a_farm_without_shifts_is_unattended_from_end_to_end() {
     let farm = farm("2026-03-02T06:00:00", 1, &[]);
     assert_eq!(unattended(&farm), [(farm.farm.start, farm.farm.horizon_end())]);
+}
+
+/// A row of a crew: on which days, from and to which quarter of an hour, and how many.
+fn any_row() -> impl Strategy<Value = (u32, Days, u32, u32, u64)> {
+    let days = prop_oneof![
+        Just(daily()),
+        Just(Days::Date(date("2026-03-28"))),
+        prop::sample::subsequence(vec![chrono::Weekday::Mon, chrono::Weekday::Fri, chrono::Weekday::Sun], 1..3)
+            .prop_map(Days::Weekly),
+    ];
+    (0..2_u32, days, 0..96_u32, 0..96_u32, 1..4_u64)
+}
+
+proptest! {
+    /// Over a clock change, at any minute of any crew, as many operators are on shift as the rows of the minute say, and
+    /// nobody is on shift twice.
+    #[test]
+    fn as_many_are_on_shift_as_the_rows_say(rows in prop::collection::vec(any_row(), 1..6), start in 0..48_u32) {
+        let wall = |quarter: u32| format!("{:02}:{:02}", quarter / 4, quarter % 4 * 15);
+        let texts: Vec<_> = rows.iter().map(|(c, d, from, to, n)| (*c, d.clone(), wall(*from), wall(*to), *n)).collect();
+        let rows: Vec<_> = texts.iter().map(|(c, d, from, to, n)| (*c, d.clone(), from.as_str(), to.as_str(), *n)).collect();
+        let farm = farm(&format!("2026-03-27T{}:00", wall(start * 2)), 4, &rows);
+        let stretches = stretches(&farm);
+        let occurrences: Vec<(CrewId, Occurrence)> = farm
+            .shifts
+            .iter()
+            .flat_map(|row| dates(&farm, row).filter_map(|date| Some((row.crew, occurrence(&farm, row, date)?))))
+            .collect();
+        for minute in (0..4 * 1440).step_by(5) {
+            let now = farm.farm.start + Minutes(minute);
+            for crew in [0, 1].map(CrewId) {
+                let on: Vec<u32> =
+                    stretches.iter().filter(|s| s.crew == crew && s.from <= now && now < s.to).map(|s| s.operator).collect();
+                let meant: u64 = occurrences
+                    .iter()
+                    .filter(|(c, o)| *c == crew && o.from <= now && now < o.to)
+                    .map(|(_, o)| o.operators)
+                    .sum();
+                prop_assert_eq!(on.len() as u64, meant);
+                prop_assert!(on.is_sorted_by(|a, b| a < b), "{:?}", on);
+            }
+        }
+    }
 }

@@ -1,10 +1,10 @@
 //! Reads a folder of tables into an instance.
 //!
-//! Each table has a file here that knows its columns and what its rows must satisfy among themselves; [`whole`] asks
+//! Each table has a file here that knows its columns and what its rows must satisfy among themselves; one more asks
 //! what only all tables together can answer. Whatever is wrong is collected and told at once. A name that is unknown
 //! because the table that declares it is missing or broken is not told: mending that table comes first.
 //!
-//! The order of reading follows what refers to what; faults are told in the order of the design of the folder, then by
+//! The order of reading follows what refers to what; faults are told file by file and then by
 //! row. Text has a `\u{feff}` mark, CRLF line ends, blank lines and comment lines taken out before anything looks at it.
 
 mod bills;
