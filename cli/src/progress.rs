@@ -22,6 +22,7 @@ impl<'a> ProgressLine<'a> {
         if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {wide_msg}") {
             bar.set_style(style);
         }
+        bar.set_message("starting");
         bar.enable_steady_tick(Duration::from_millis(250));
         ProgressLine { instance, objective, bar }
     }
@@ -38,16 +39,16 @@ impl<'a> ProgressLine<'a> {
 }
 
 fn words(instance: &Instance, objective: Objective, progress: &Progress) -> String {
-    let say = |minutes: Minutes| match objective {
-        Objective::Soonest => Wall::of(instance).say(instance.farm.start + minutes),
-        Objective::LeastIdle => format!("{minutes} idle"),
+    let (say, none): (&dyn Fn(Minutes) -> String, &str) = match objective {
+        Objective::Soonest => (&|minutes| Wall::of(instance).say(instance.farm.start + minutes), "none before"),
+        Objective::LeastIdle => (&|minutes| format!("{minutes} idle"), "none below"),
     };
     let mut told = vec![progress.phase.to_owned()];
     if let Some(value) = progress.value {
         told.push(format!("best so far {}", say(value)));
     }
     if let Some(bound) = progress.bound.filter(|b| *b > Minutes::ZERO) {
-        told.push(format!("none before {}", say(bound)));
+        told.push(format!("{none} {}", say(bound)));
     }
     if let Some(late) = progress.late.filter(|l| *l > WeightedMinutes::ZERO) {
         told.push(format!("late {}", Minutes(late.in_minutes().round() as i64)));

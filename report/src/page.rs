@@ -44,6 +44,11 @@ impl Page {
         self.wrap(words, "  * ", "    ");
     }
 
+    /// What belongs to the entry above, wrapped.
+    pub fn under_item(&mut self, words: &str) {
+        self.wrap(words, "    ", "    ");
+    }
+
     /// A table; one without rows leaves no trace.
     pub fn table(&mut self, grid: &Grid) {
         for line in grid.lines() {
@@ -214,6 +219,7 @@ mod tests {
         page.heading(&"heading ".repeat(40));
         page.say(&"words and more words ".repeat(20));
         page.item(&"words and more words ".repeat(20));
+        page.under_item(&"words and more words ".repeat(20));
         assert!(page.text().lines().all(|l| l.width() <= WIDTH));
     }
 

@@ -25,6 +25,13 @@ impl<'a> Wall<'a> {
         self.format(instant, "%a %e %b %H:%M", "%a %e %b %Y %H:%M")
     }
 
+    /// A stretch: `Thu 5 Mar 13:55 to 14:10`, the day said again only where it is another.
+    pub fn span(&self, from: Instant, to: Instant) -> String {
+        let clock = &self.instance.farm.clock;
+        let same_day = clock.stamp(from).date_naive() == clock.stamp(to).date_naive();
+        format!("{} to {}", self.say(from), if same_day { self.time(to) } else { self.say(to) })
+    }
+
     /// The time of day: `13:55`.
     pub fn time(&self, instant: Instant) -> String {
         self.instance.farm.clock.stamp(instant).format("%H:%M").to_string()
@@ -71,6 +78,8 @@ mod tests {
         assert_eq!(wall.say(start), "Mon 2 Mar 07:00");
         assert_eq!(wall.column(start), "Mon  2 Mar 07:00");
         assert_eq!(wall.say(start + Minutes(365 * 1440)), "Tue 2 Mar 2027 07:00");
+        assert_eq!(wall.span(start, start + Minutes(75)), "Mon 2 Mar 07:00 to 08:15");
+        assert_eq!(wall.span(start, start + Minutes(1440)), "Mon 2 Mar 07:00 to Tue 3 Mar 07:00");
     }
 
     #[test]

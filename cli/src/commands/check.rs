@@ -75,36 +75,40 @@ fn findings(instance: &Instance, folder: &PlanFolder, breaches: &[Breach], figur
         (1, places) => format!("The plan breaks 1 rule, in {places} places."),
         (rules, places) => format!("The plan breaks {rules} rules, in {places} places."),
     });
-    if !folder.has_claims {
-        page.say(
-            "There is no plan.json: what the plan says of its bound and its outcome is not known and was not checked.",
-        );
-    }
+    page.say(if folder.has_claims {
+        "The bound in plan.json is held against these figures; that no plan can beat it is not for a check to prove."
+    } else {
+        "There is no plan.json: what the plan says of its bound and its outcome is not known and was not checked."
+    });
     for rule in broken {
         page.heading(rule.code());
-        breaches.iter().filter(|b| b.rule == rule).for_each(|breach| page.item(&words(instance, breach)));
+        breaches.iter().filter(|b| b.rule == rule).for_each(|breach| tell(instance, breach, &mut page));
     }
     figures_section(instance, figures, &mut page);
     page.text()
 }
 
-/// The breach in one line: who and when, then why.
-fn words(instance: &Instance, breach: &Breach) -> String {
+/// When and who, where that is known, and under it why.
+fn tell(instance: &Instance, breach: &Breach, page: &mut Page) {
     let wall = Wall::of(instance);
+    let mut about = match (breach.from, breach.to) {
+        (Some(from), Some(to)) => vec![wall.span(from, to)],
+        (Some(at), None) | (None, Some(at)) => vec![wall.say(at)],
+        (None, None) => Vec::new(),
+    };
     let named = [
         ("run", &breach.run),
         ("printer", &breach.printer),
         ("operator", &breach.operator),
         ("shipment", &breach.shipment),
     ];
-    let mut who: Vec<String> =
-        named.iter().filter_map(|(word, name)| name.as_ref().map(|name| format!("{word} {name}"))).collect();
-    match (breach.from, breach.to) {
-        (Some(from), Some(to)) => who.push(format!("{} to {}", wall.say(from), wall.say(to))),
-        (Some(at), None) | (None, Some(at)) => who.push(wall.say(at)),
-        (None, None) => {}
+    about.extend(named.iter().filter_map(|(word, name)| name.as_ref().map(|name| format!("{word} {name}"))));
+    if about.is_empty() {
+        page.item(&breach.message);
+    } else {
+        page.item(&about.join(", "));
+        page.under_item(&breach.message);
     }
-    if who.is_empty() { breach.message.clone() } else { format!("{} [{}]", breach.message, who.join(", ")) }
 }
 
 fn figures_section(instance: &Instance, figures: &Figures, page: &mut Page) {

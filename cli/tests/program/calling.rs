@@ -59,7 +59,7 @@ fn colour_is_for_those_who_want_it() {
 fn a_reader_that_stops_reading_does_not_stop_the_plan() {
     let farm = Farm::small();
     let mut child = Command::new(env!("CARGO_BIN_EXE_platewright"))
-        .args(["plan", farm.path().to_str().unwrap()])
+        .args(["plan", farm.path().to_str().unwrap(), "--engine", "quick"])
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()

@@ -5,7 +5,7 @@ use std::fs;
 
 fn planned() -> Farm {
     let farm = Farm::small();
-    let ran = farm.run(&["plan"]);
+    let ran = farm.run(&["plan", "--engine", "quick"]);
     assert_eq!(ran.code, 0, "{ran:#?}");
     farm
 }

@@ -96,7 +96,9 @@ impl Ran {
 pub fn ran(words: &[&str], env: &[(&str, &str)]) -> Ran {
     let mut command = Command::new(env!("CARGO_BIN_EXE_platewright"));
     command.args(words);
-    ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE"].iter().for_each(|name| drop(command.env_remove(name)));
+    for name in ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE"] {
+        command.env_remove(name);
+    }
     command.envs(env.iter().copied());
     let output = command.output().unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
