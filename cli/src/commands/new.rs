@@ -49,7 +49,7 @@ pub fn run(args: &NewArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
 }
 
 /// Writes all tables into a hidden folder first, on the same disk, and then only renames.
-fn make(folder: &Path) -> io::Result<()> {
+pub(super) fn make(folder: &Path) -> io::Result<()> {
     let is_new = !folder.exists();
     fs::create_dir_all(folder)?;
     fill(folder).inspect_err(|_| {

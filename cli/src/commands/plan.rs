@@ -82,3 +82,37 @@ fn not_written(out: &Path, error: &std::io::Error) -> Refusal {
             .to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::commands::new;
+    use platewright_model::{Minutes, plan::Objective};
+    use platewright_solver::EngineChoice;
+    use std::sync::atomic::AtomicBool;
+
+    #[test]
+    fn a_plan_that_the_checker_refuses_is_told_as_a_mistake_of_the_program() {
+        let folder = tempfile::tempdir().unwrap();
+        new::make(folder.path()).unwrap();
+        let instance = tables::read(folder.path()).unwrap();
+        let request = Request {
+            objective: Objective::Soonest,
+            engine: EngineChoice::Quick,
+            time_limit: None,
+            seed: 0,
+            stop: &AtomicBool::new(false),
+            progress: &|_| {},
+            accept: &|_| true,
+        };
+        let Answer::Plan(mut plan) = solve(&instance, &request) else { panic!("no plan") };
+        assert!(believe(&instance, &plan).is_ok());
+        plan.claims.makespan += Minutes(1);
+        let refusal = believe(&instance, &plan).unwrap_err();
+        assert!(
+            matches!(&refusal, Refusal::NotBelieved(breaches) if breaches[0].rule.code() == "CLAIM"),
+            "{refusal:?}"
+        );
+        assert_eq!(refusal.tell(&mut Voice::new(true), false), Exit::NoPlan);
+    }
+}

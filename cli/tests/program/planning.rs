@@ -9,7 +9,7 @@ fn a_plan_is_told_and_written() {
     let farm = Farm::small();
     let ran = farm.run(&["plan"]);
     assert_eq!(ran.code, 0, "{ran:#?}");
-    for words in ["The plan for Test room", "Mon 2 Mar 11:14", "proven best possible", "Tue  3 Mar 18:00", "Look out"] {
+    for words in ["The plan for Test room", "Mon 2 Mar 11:14", "proven best possible", "Tue  3 Mar 18:00", "Surplus"] {
         assert!(ran.out.contains(words), "{words} in {}", ran.out);
     }
     assert!(ran.err.contains("the plan is in"), "{}", ran.err);
