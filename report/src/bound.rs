@@ -100,9 +100,13 @@ pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
     for note in &claims.notes {
         page.say(&format!("Note: {note}"));
     }
-    if !claims.prices.is_empty() {
-        page.heading("What one more would be worth");
-        claims.prices.iter().for_each(|price| page.item(price));
+}
+
+/// What the prices behind the bound say: what is scarce, and what more of it would be worth.
+pub(crate) fn prices_section(plan: &Plan, page: &mut Page) {
+    if !plan.claims.prices.is_empty() {
+        page.heading("What sets the pace");
+        plan.claims.prices.iter().for_each(|price| page.item(price));
     }
 }
 

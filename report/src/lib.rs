@@ -28,6 +28,7 @@ pub fn summary(instance: &Instance, plan: &Plan) -> String {
     let mut page = Page::new(&format!("The plan for {}", instance.farm.name));
     bound::section(instance, plan, &mut page);
     shipments::section(instance, plan, &mut page);
+    bound::prices_section(plan, &mut page);
     hours::section(instance, plan, &mut page);
     crew::section(instance, plan, &mut page);
     nights::section(instance, plan, &mut page);
