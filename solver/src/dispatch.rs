@@ -11,6 +11,7 @@ use crate::floor::{Booked, Floor};
 use crate::history::{Leave, Leg, Outlook, Scratch, Tariff, Window};
 use crate::mix;
 use crate::problem::{Min, Problem};
+use crate::room::Room;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap, VecDeque};
 
@@ -42,6 +43,9 @@ struct Walk<'p> {
     need: Vec<i64>,
     rank: Vec<i64>,
     manner: Manner,
+    /// Classes that share an outlook, and by class which of these.
+    terrains: Vec<Vec<usize>>,
+    terrain_of: Vec<usize>,
     /// Empty printers by class and material held, those longest empty first.
     empty: BTreeMap<(usize, Option<usize>), VecDeque<usize>>,
     /// Printers by the minute their plate is ready.
@@ -67,12 +71,17 @@ pub fn dispatch<'p>(problem: &'p Problem<'p>, price: &[i64], manner: Manner, sto
     for (at, &order) in by_due.iter().rev().enumerate() {
         rank[order] = at as i64;
     }
+    let terrains = problem.terrains();
     let mut walk = Walk {
         floor,
         price: price.to_vec(),
         need: mix::total_needs(problem),
         rank,
         manner,
+        terrain_of: (0..problem.classes.len())
+            .map(|c| terrains.iter().position(|t| t.contains(&c)).unwrap_or(0))
+            .collect(),
+        terrains,
         empty: BTreeMap::new(),
         printing: BinaryHeap::new(),
         clearing: BinaryHeap::new(),
@@ -131,39 +140,35 @@ impl<'p> Walk<'p> {
 
     fn live(&mut self, stop: &dyn Fn() -> bool) {
         let problem = self.floor.problem;
-        let mut scratches: Vec<Scratch> = problem.classes.iter().map(|_| Scratch::default()).collect();
+        let mut scratches: Vec<Scratch> = self.terrains.iter().map(|_| Scratch::default()).collect();
+        let room = Room::new(problem);
         let mut at = self.staffed[0];
         while at <= problem.horizon && !stop() {
             if self.floor.demand.is_met() && self.printing.is_empty() {
                 break;
             }
             let until = (at + FRESH).min(problem.horizon);
-            at = self.live_until(at, until, &mut scratches);
+            at = self.live_until(&room, at, until, &mut scratches);
         }
     }
 
     /// Lives with one outlook until it is stale; returns the minute reached.
-    fn live_until(&mut self, from: Min, until: Min, scratches: &mut [Scratch]) -> Min {
+    fn live_until(&mut self, room: &Room<'p>, from: Min, until: Min, scratches: &mut [Scratch]) -> Min {
         let problem = self.floor.problem;
         let tariff = self.tariff();
-        let room = crate::room::Room::new(problem);
         let down = self.floor.down.clone();
-        let window = Window {
-            from,
-            to: (from + REACH).min(problem.horizon),
-            material: None,
-            leave: Leave::Anything,
-            holding: None,
-        };
+        let window = Window { from, to: (from + REACH).min(problem.horizon), leave: Leave::Anything };
         let wanted = !self.floor.demand.is_met();
-        let outlooks: Vec<Option<Outlook<'_>>> = problem
-            .classes
+        // One outlook for all classes that differ only in how they stood at the start.
+        let outlooks: Vec<Option<Outlook<'_>>> = self
+            .terrains
             .iter()
-            .enumerate()
-            .map(|(c, class)| {
+            .zip(scratches.iter_mut())
+            .map(|(terrain, scratch)| {
+                let class = terrain[0];
                 wanted.then(|| {
-                    let scratch = std::mem::take(&mut scratches[c]);
-                    Outlook::new(&room, class, &down[c], &tariff, window, scratch)
+                    let memory = std::mem::take(scratch);
+                    Outlook::new(room, &problem.classes[class], &down[class], &tariff, window, &[], memory)
                 })
             })
             .collect();
@@ -236,7 +241,9 @@ impl<'p> Walk<'p> {
         let problem = self.floor.problem;
         let mut choice: Option<(i64, usize, (usize, Option<usize>))> = None;
         for (&key, machines) in &self.empty {
-            let Some(outlook) = outlooks[key.0].as_ref().filter(|_| !machines.is_empty()) else { continue };
+            let Some(outlook) = outlooks[self.terrain_of[key.0]].as_ref().filter(|_| !machines.is_empty()) else {
+                continue;
+            };
             let Some((mode, gain)) = outlook.best_load(at, key.1) else { continue };
             let lengths = self.floor.room.of_mode[mode];
             let swap = problem.materials > 1

@@ -1,7 +1,7 @@
 //! All printers' histories together, kept consistent with the room and with what is wanted.
 
 use crate::demand::Demand;
-use crate::history::{Leave, Leg, Window};
+use crate::history::{Leave, Leg, Standing, Window};
 use crate::problem::{Min, Problem};
 use crate::room::{Room, next_down};
 use crate::schedule::{PlacedRun, PlacedTask};
@@ -128,8 +128,8 @@ impl<'p> Floor<'p> {
         run
     }
 
-    /// The window that opens when runs `from..to` of a printer are taken out, reaching at most to `end`.
-    pub fn window(&self, machine: usize, from: usize, to: usize, end: Min) -> Window {
+    /// The window that opens, and how the printer stands in it, when runs `from..to` of a printer are taken out, reaching at most to `end`.
+    pub fn window(&self, machine: usize, from: usize, to: usize, end: Min) -> (Window, Standing) {
         let m = &self.machines[machine];
         let class = &self.problem.classes[m.class];
         let holding = match &class.running {
@@ -138,16 +138,16 @@ impl<'p> Floor<'p> {
         };
         let before = from.checked_sub(1).map(|at| &m.runs[at].leg);
         let after = m.runs.get(to).map(|r| &r.leg);
-        Window {
+        let window = Window {
             from: before.map_or(0, |leg| leg.harvest_to),
             to: after.and_then(|leg| leg.load_from).map_or(end, |load| load.min(end)),
-            material: match before {
-                Some(leg) => Some(self.problem.modes[leg.mode].material),
-                None => class.material,
-            },
             leave: after.map_or(Leave::Anything, |leg| self.material_before(leg)),
-            holding,
-        }
+        };
+        let material = match before {
+            Some(leg) => Some(self.problem.modes[leg.mode].material),
+            None => class.material,
+        };
+        (window, Standing { material, holding })
     }
 
     /// What a run's load counts on: another material would make it longer or shorter.

@@ -107,16 +107,28 @@ pub enum Leave {
 /// The part of a printer's time that is open to planning.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Window {
-    /// Empty from here (or ready, with what was on it at the start).
+    /// Open from here.
     pub from: Min,
     /// Must be empty again by here.
     pub to: Min,
-    /// The material held at `from`; none: the first load needs no changeover.
-    pub material: Option<usize>,
     /// What must be held at `to`.
     pub leave: Leave,
-    /// The run that is on the printer at `from`, with its mode and ready minute.
+}
+
+/// How a printer stands when a window opens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Standing {
+    /// The material it holds; none: the first load needs no changeover.
+    pub material: Option<usize>,
+    /// The run that is on it, with its mode and ready minute.
     pub holding: Option<(usize, Min)>,
+}
+
+impl Standing {
+    /// How the printers of a class stand at the start.
+    pub fn at_start(class: &Class) -> Standing {
+        Standing { material: class.material, holding: class.running.as_ref().map(|r| (r.mode, r.ready)) }
+    }
 }
 
 /// Working memory of [`best`], kept between calls.
@@ -179,11 +191,13 @@ pub fn best(
     down: &[Min],
     tariff: &Tariff,
     window: Window,
+    standing: Standing,
     scratch: &mut Scratch,
 ) -> Option<(i64, Vec<Leg>)> {
-    let pass = Pass::new(room, class, down, tariff, window);
+    let held: Vec<usize> = standing.holding.iter().map(|h| h.0).collect();
+    let pass = Pass::new(room, class, down, tariff, window, &held);
     pass.fill(scratch);
-    pass.walk(scratch)
+    pass.walk(standing, scratch)
 }
 
 /// The value of every state within a window, for asking what to load when: the longest path left standing.
@@ -193,18 +207,25 @@ pub struct Outlook<'a> {
 }
 
 impl<'a> Outlook<'a> {
-    /// Fills the tables for a class and a window; the window's `material` and `holding` are not used.
+    /// Fills the tables for a class and a window, and all other classes that differ from it only in how they stand;
+    /// `held` are the modes they hold then.
     pub fn new(
         room: &'a Room<'a>,
         class: &'a Class,
         down: &'a [Min],
         tariff: &'a Tariff,
         window: Window,
+        held: &[usize],
         mut scratch: Scratch,
     ) -> Outlook<'a> {
-        let pass = Pass::new(room, class, down, tariff, window);
+        let pass = Pass::new(room, class, down, tariff, window, held);
         pass.fill(&mut scratch);
         Outlook { pass, scratch }
+    }
+
+    /// The best history of a printer that stands so, as [`best`] finds it.
+    pub fn best_history(&self, standing: Standing) -> Option<(i64, Vec<Leg>)> {
+        self.pass.walk(standing, &self.scratch)
     }
 
     /// The mode whose load at this minute is worth most, with its gain; among equals the first in table order.
@@ -233,19 +254,25 @@ impl<'a> Outlook<'a> {
 }
 
 impl<'a> Pass<'a> {
-    fn new(room: &'a Room<'a>, class: &'a Class, down: &'a [Min], tariff: &'a Tariff, window: Window) -> Pass<'a> {
+    fn new(
+        room: &'a Room<'a>,
+        class: &'a Class,
+        down: &'a [Min],
+        tariff: &'a Tariff,
+        window: Window,
+        held: &[usize],
+    ) -> Pass<'a> {
         let problem = room.problem;
         let kinds = if problem.materials <= 1 || problem.changeover == 0 { 1 } else { problem.materials + 1 };
-        let held = window.holding.map(|h| h.0);
         let mut lanes: Vec<Lane<'a>> = Vec::new();
         let mut gears = Vec::new();
-        for mode in class.modes.iter().copied().chain(held.filter(|m| !class.modes.contains(m))) {
+        for mode in class.modes.iter().chain(held.iter().filter(|m| !class.modes.contains(m))).copied() {
             let m = &problem.modes[mode];
             let lengths = &room.of_mode[mode];
             let mut of_epoch = Vec::with_capacity(tariff.epochs.len());
             for (epoch, steps) in tariff.value[mode].iter().enumerate() {
                 let worth = steps.last().is_some_and(|s| s.0 >= window.from);
-                of_epoch.push((worth || (epoch == 0 && held == Some(mode))).then(|| {
+                of_epoch.push((worth || (epoch == 0 && held.contains(&mode))).then(|| {
                     lanes.push(Lane { gear: gears.len(), steps });
                     lanes.len() - 1
                 }));
@@ -279,16 +306,19 @@ impl<'a> Pass<'a> {
         if self.kinds == 1 { 0 } else { material.unwrap_or(self.problem.materials) }
     }
 
+    #[inline(always)]
     fn row(&self, minute: Min) -> usize {
         self.room.row_after(minute) - self.first_row
     }
 
     /// The minute of a row; the last row stands for the window's end.
+    #[inline(always)]
     fn minute(&self, row: usize) -> Min {
         if row + 1 >= self.rows { self.window.to } else { self.room.minute_of_row(self.first_row + row) }
     }
 
     /// The price of the minutes without printing between two minutes.
+    #[inline(always)]
     fn idle(&self, from: Min, to: Min, scratch: &Scratch) -> i64 {
         if self.tariff.idle == 0 || to <= from {
             return 0;
@@ -298,6 +328,7 @@ impl<'a> Pass<'a> {
     }
 
     /// The value of being empty from a minute that need not be a row.
+    #[inline(always)]
     fn after(&self, minute: Min, kind: usize, scratch: &Scratch) -> i64 {
         let row = self.row(minute);
         let value = scratch.empty[row * self.kinds + kind];
@@ -309,12 +340,14 @@ impl<'a> Pass<'a> {
     }
 
     /// The value of holding a ready plate from a minute that need not be a row.
+    #[inline(always)]
     fn held(&self, minute: Min, lane: usize, scratch: &Scratch) -> i64 {
         let row = self.row(minute);
         let value = scratch.ready[lane * self.rows + row];
         if value <= NEVER { NEVER } else { value - self.idle(minute, self.minute(row), scratch) }
     }
 
+    #[inline(always)]
     fn nights(&self, print_from: Min, print_to: Min) -> i64 {
         if self.tariff.night.is_empty() {
             return 0;
@@ -346,6 +379,11 @@ impl<'a> Pass<'a> {
     fn load_gain(&self, gear: &Gear<'_>, epoch: usize, at: Min, kind: usize, scratch: &Scratch) -> (i64, Min) {
         let Some(lane) = gear.lanes[epoch] else { return (NEVER, 0) };
         let swap = self.kinds > 1 && kind != self.problem.materials && kind != gear.kind;
+        self.gain(gear, lane, at, swap, scratch)
+    }
+
+    #[inline(always)]
+    fn gain(&self, gear: &Gear<'_>, lane: usize, at: Min, swap: bool, scratch: &Scratch) -> (i64, Min) {
         let (open, minutes) = if swap { (gear.change_open, gear.change) } else { (gear.load_open, gear.load) };
         if open[at as usize] == 0 {
             return (NEVER, 0);
@@ -402,6 +440,8 @@ impl<'a> Pass<'a> {
         // Values only rise as the harvest moves earlier: each lane keeps its place among its steps.
         let mut place: Vec<usize> = self.lanes.iter().map(|l| l.steps.len()).collect();
         let late_harvests = self.gears.iter().any(|g| g.harvest == 0);
+        let mut loads: Vec<(usize, usize)> = Vec::with_capacity(self.gears.len());
+        let mut loads_of = usize::MAX;
         // The end itself may be a minute at which something of no length can still be done.
         for row in (0..rows).rev() {
             let at = self.minute(row);
@@ -428,12 +468,27 @@ impl<'a> Pass<'a> {
                     let later = scratch.empty[(row + 1) * kinds + kind];
                     value = value.max(if later <= NEVER { NEVER } else { later - wait });
                 }
-                for gear in &self.gears {
-                    if gear.loadable {
-                        value = value.max(self.load_gain(gear, epoch, at, kind, scratch).0);
-                    }
-                }
                 scratch.empty[row * kinds + kind] = value;
+            }
+            if loads_of != epoch {
+                loads_of = epoch;
+                loads.clear();
+                let loadable = self.gears.iter().enumerate().filter(|g| g.1.loadable);
+                loads.extend(loadable.filter_map(|(g, gear)| Some((g, gear.lanes[epoch]?))));
+            }
+            let here = row * kinds..(row + 1) * kinds;
+            for &(g, lane) in &loads {
+                let gear = &self.gears[g];
+                let plain = self.gain(gear, lane, at, false, scratch).0;
+                if kinds == 1 {
+                    scratch.empty[here.start] = scratch.empty[here.start].max(plain);
+                    continue;
+                }
+                let changed = self.gain(gear, lane, at, true, scratch).0;
+                for (kind, value) in scratch.empty[here.clone()].iter_mut().enumerate() {
+                    let same = kind == gear.kind || kind == self.problem.materials;
+                    *value = (*value).max(if same { plain } else { changed });
+                }
             }
             if late_harvests {
                 // A harvest of no minutes leads to the same minute, whose empty values stand only now.
@@ -450,14 +505,14 @@ impl<'a> Pass<'a> {
         }
     }
 
-    fn walk(&self, scratch: &Scratch) -> Option<(i64, Vec<Leg>)> {
+    fn walk(&self, standing: Standing, scratch: &Scratch) -> Option<(i64, Vec<Leg>)> {
         let (from, to) = (self.window.from, self.window.to);
         let mut legs = Vec::new();
         let mut at = from;
-        let mut kind = self.kind(self.window.material);
+        let mut kind = self.kind(standing.material);
         let total;
         let mut holding: Option<(usize, Leg)> = None;
-        if let Some((mode, ready_at)) = self.window.holding {
+        if let Some((mode, ready_at)) = standing.holding {
             let lane = self.gears.iter().find(|g| g.mode == mode)?.lanes[0]?;
             let m = &self.problem.modes[mode];
             let print_from = ready_at - m.to_ready();

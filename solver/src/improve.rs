@@ -215,8 +215,8 @@ impl<'p> Search<'p> {
     /// Plans a printer's window again where runs `from..to` were; returns how many runs were added, `None` where what
     /// the printer holds cannot be harvested.
     fn replan(&mut self, machine: usize, from: usize, to: usize, last: Min) -> Option<usize> {
-        let window = self.floor.window(machine, from, to, last);
-        if window.to <= window.from && window.holding.is_none() {
+        let (window, standing) = self.floor.window(machine, from, to, last);
+        if window.to <= window.from && standing.holding.is_none() {
             return Some(0);
         }
         let class = self.floor.machines[machine].class;
@@ -239,6 +239,7 @@ impl<'p> Search<'p> {
                 &down[class],
                 &tariff,
                 window,
+                standing,
                 &mut self.scratch,
             ) else {
                 break;

@@ -217,6 +217,31 @@ impl<'a> Problem<'a> {
         }
     }
 
+    /// Classes that differ only in how they stand at the start, together.
+    pub fn terrains(&self) -> Vec<Vec<usize>> {
+        let mut terrains: Vec<Vec<usize>> = Vec::new();
+        for (c, class) in self.classes.iter().enumerate() {
+            let same = |t: &&mut Vec<usize>| {
+                let other = &self.classes[t[0]];
+                other.group == class.group && other.downtime == class.downtime
+            };
+            match terrains.iter_mut().find(same) {
+                Some(terrain) => terrain.push(c),
+                None => terrains.push(vec![c]),
+            }
+        }
+        terrains
+    }
+
+    /// The modes that printers of these classes hold at the start.
+    pub fn held_on(&self, classes: &[usize]) -> Vec<usize> {
+        let mut held: Vec<usize> =
+            classes.iter().filter_map(|&c| self.classes[c].running.as_ref()).map(|r| r.mode).collect();
+        held.sort_unstable();
+        held.dedup();
+        held
+    }
+
     /// The instant of a minute.
     pub fn instant(&self, minute: Min) -> Instant {
         self.instance.farm.start + Minutes(i64::from(minute))

@@ -2,8 +2,9 @@
 
 use super::master::{Aim, Column, Master};
 use super::prices::{Prices, Rows};
+use super::pricing::best_histories;
 use super::reach::{best_by_minute, least_tail};
-use crate::history::{Leave, Scratch, Window, best};
+use crate::history::Scratch;
 use crate::problem::{Min, Problem};
 use crate::room::{Room, next_down};
 
@@ -69,9 +70,9 @@ impl<'p> Relaxation<'p> {
         self.deadlines.iter().copied().max().unwrap_or(0)
     }
 
-    /// The next downtime from each minute, for a class.
-    pub fn down(&self, class: usize) -> &[Min] {
-        &self.down[class]
+    /// By class, the next downtime from each minute.
+    pub fn down(&self) -> &[Vec<Min>] {
+        &self.down
     }
 
     /// The rows that are priced.
@@ -162,19 +163,10 @@ impl<'p> Relaxation<'p> {
                     };
                     let tariff = self.rows.tariff(self.problem, &prices, &deadlines, 0);
                     let mut most = limits(&prices) as f64;
-                    for (c, class) in self.problem.classes.iter().enumerate() {
-                        let window = Window {
-                            from: 0,
-                            to: target,
-                            material: class.material,
-                            leave: Leave::Anything,
-                            holding: class.running.as_ref().map(|r| (r.mode, r.ready)),
-                        };
-                        let Some((value, legs)) = best(&self.room, class, &self.down[c], &tariff, window, &mut scratch)
-                        else {
-                            continue;
-                        };
-                        most += value.max(0) as f64 * class.printers.len() as f64;
+                    let histories = best_histories(self.problem, &self.room, &self.down, &tariff, target, &mut scratch);
+                    for (c, found) in histories.into_iter().enumerate() {
+                        let Some((value, legs)) = found else { continue };
+                        most += value.max(0) as f64 * self.problem.classes[c].printers.len() as f64;
                         if own.of_history(self.problem, &self.room, &legs) > solved.printer[c] + 1000 {
                             let column = Column { class: c, legs };
                             master.add(&column, &prices);
@@ -185,22 +177,24 @@ impl<'p> Relaxation<'p> {
                     let share = most / self.rows.worth_of_needs(self.problem, &prices) as f64;
                     if share < least_share {
                         least_share = share;
-                        let first = self.first_not_excluded(&prices, until);
-                        if first > found.makespan {
-                            found.makespan = first;
-                            found.prices = Some(prices.clone());
-                        }
                         centre = Some(prices);
                     }
                 }
-                if found.makespan > target {
-                    break;
-                }
-                if !progress {
+                if least_share < 1.0 || !progress {
                     break;
                 }
             }
-            if target <= found.makespan && least_share >= 1.0 {
+            // The centre has bounded the share best: how far down does it exclude?
+            let mut excluded = false;
+            if let Some(prices) = centre.clone() {
+                let first = self.first_not_excluded(&prices, until);
+                if first > found.makespan || found.prices.is_none() {
+                    found.makespan = found.makespan.max(first);
+                    found.prices = Some(prices);
+                }
+                excluded = first > target;
+            }
+            if target <= found.makespan && !excluded {
                 found.closed = true;
                 break;
             }

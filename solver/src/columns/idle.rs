@@ -14,7 +14,8 @@
 use super::bound::Relaxation;
 use super::master::{Aim, Column, Master};
 use super::prices::{IDLE_UNIT, Prices};
-use crate::history::{Leave, Scratch, Window, best};
+use super::pricing::best_histories;
+use crate::history::Scratch;
 use crate::problem::{Min, Problem};
 
 /// A lower bound on the idle printer minutes of any plan that keeps the deadlines.
@@ -54,17 +55,10 @@ pub fn idle_bound(
             let tariff = rows.tariff(problem, &prices, relaxation.deadlines(), IDLE_UNIT);
             let mut bound =
                 rows.worth_of_needs(problem, &prices) - rows.worth_of_limits(problem, room, &prices)[until as usize];
-            for (c, class) in problem.classes.iter().enumerate() {
-                let window = Window {
-                    from: 0,
-                    to: until,
-                    material: class.material,
-                    leave: Leave::Anything,
-                    holding: class.running.as_ref().map(|r| (r.mode, r.ready)),
-                };
-                let found = best(room, class, relaxation.down(c), &tariff, window, &mut scratch);
+            let found = best_histories(problem, room, relaxation.down(), &tariff, until, &mut scratch);
+            for (c, found) in found.into_iter().enumerate() {
                 let Some((value, legs)) = found else { continue };
-                bound -= value.max(0) * class.printers.len() as i64;
+                bound -= value.max(0) * problem.classes[c].printers.len() as i64;
                 let column = Column { class: c, legs };
                 let at_own = own.of_history(problem, room, &column.legs) - IDLE_UNIT * master.idle_of(&column);
                 if at_own > solved.printer[c] + 1 {

@@ -38,4 +38,5 @@ pub mod bound;
 pub mod idle;
 pub mod master;
 pub mod prices;
+pub mod pricing;
 pub mod reach;

@@ -6,41 +6,70 @@ use crate::room::Room;
 
 const NEVER: i64 = i64::MIN / 4;
 
+/// A mode on its way forward.
+struct Gear<'a> {
+    mode: usize,
+    kind: usize,
+    load_open: &'a [u8],
+    change_open: &'a [u8],
+    harvest_open: &'a [u8],
+    lanes: Vec<Option<usize>>,
+}
+
 /// By minute, the greatest value of a history of the class that is over by then, at least 0 (a printer may be left
 /// alone: a relaxation for one that holds a plate at the start).
 pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tariff, until: Min) -> Vec<i64> {
     let problem = room.problem;
     let kinds = if problem.materials <= 1 || problem.changeover == 0 { 1 } else { problem.materials + 1 };
     let kind_of = |material: Option<usize>| if kinds == 1 { 0 } else { material.unwrap_or(problem.materials) };
-    let mut lanes = Vec::new();
-    let mut lane_of = vec![vec![None; tariff.epochs.len()]; problem.modes.len()];
     let held = class.running.as_ref().map(|r| r.mode);
+    let mut lanes: Vec<(usize, usize)> = Vec::new();
+    let mut gears: Vec<Gear<'_>> = Vec::new();
     for mode in class.modes.iter().copied().chain(held.filter(|m| !class.modes.contains(m))) {
-        for (epoch, lane) in lane_of[mode].iter_mut().enumerate() {
-            if !tariff.value[mode][epoch].is_empty() || (epoch == 0 && held == Some(mode)) {
-                *lane = Some(lanes.len());
-                lanes.push((mode, epoch));
-            }
+        let mut of_epoch = Vec::new();
+        for (epoch, steps) in tariff.value[mode].iter().enumerate() {
+            of_epoch.push((!steps.is_empty() || (epoch == 0 && held == Some(mode))).then(|| {
+                lanes.push((gears.len(), epoch));
+                lanes.len() - 1
+            }));
         }
+        let lengths = &room.of_mode[mode];
+        gears.push(Gear {
+            mode,
+            kind: kind_of(Some(problem.modes[mode].material)),
+            load_open: room.starts(lengths.load),
+            change_open: room.starts(lengths.change),
+            harvest_open: room.starts(lengths.harvest),
+            lanes: of_epoch,
+        });
     }
-    let minutes = until as usize + 1;
-    let mut empty = vec![NEVER; minutes * kinds];
-    let mut ready = vec![NEVER; minutes * lanes.len()];
-    let mut best = vec![0i64; minutes];
+    // Every load and harvest begins and ends in a minute of a row, so rows lose nothing.
+    let rows = room.row_after(until) + 1;
+    let mut empty = vec![NEVER; rows * kinds];
+    let mut ready = vec![NEVER; rows * lanes.len()];
+    let mut best = vec![0i64; until as usize + 1];
     match &class.running {
         Some(on) => {
+            let lane = gears.iter().find(|g| g.mode == on.mode).and_then(|g| g.lanes[0]);
             let at = on.ready.max(0);
-            if let (Some(lane), true) = (lane_of[on.mode][0], at <= until) {
-                ready[at as usize * lanes.len() + lane] = 0;
+            if let (Some(lane), true) = (lane, at <= until) {
+                ready[room.row_after(at) * lanes.len() + lane] = 0;
             }
         }
         None => empty[kind_of(class.material)] = 0,
     }
-    for at in 0..=until {
-        let row = at as usize;
-        let pull_ready = |ready: &mut [i64], empty: &mut [i64], zero_minutes: bool| {
-            for (lane, &(mode, epoch)) in lanes.iter().enumerate() {
-                let m = &problem.modes[mode];
+    let nights_bind = problem.night_printers.is_some() || problem.night_minutes.is_some();
+    let mut so_far = 0i64;
+    let mut filled = 0usize;
+    for row in 0..rows {
+        let at = room.minute_of_row(row);
+        if at > until {
+            break;
+        }
+        let harvest = |zero_minutes: bool, ready: &mut [i64], empty: &mut [i64]| {
+            for (lane, &(gear, epoch)) in lanes.iter().enumerate() {
+                let gear = &gears[gear];
+                let m = &problem.modes[gear.mode];
                 if (m.harvest == 0) != zero_minutes {
                     continue;
                 }
@@ -50,20 +79,21 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
                     *here = (*here).max(waited);
                 }
                 let value = ready[row * lanes.len() + lane];
+                if value <= NEVER || gear.harvest_open[at as usize] == 0 {
+                    continue;
+                }
                 let end = at + m.harvest;
-                let clear = end == at || down[row] >= end;
-                if value > NEVER && end <= until && clear && room.can_start(room.of_mode[mode].harvest, at) {
-                    let gain = value + tariff.value_of(mode, epoch, at) - tariff.operators(at, end);
-                    let after = &mut empty[end as usize * kinds + kind_of(Some(m.material))];
+                if end <= until && (end == at || down[at as usize] >= end) {
+                    let gain = value + tariff.value_of(gear.mode, epoch, at) - tariff.operators(at, end);
+                    let after = &mut empty[room.row_after(end) * kinds + gear.kind];
                     *after = (*after).max(gain);
                 }
             }
         };
-        pull_ready(&mut ready, &mut empty, true);
-        pull_ready(&mut ready, &mut empty, false);
-        if row > 0 {
-            best[row] = best[row - 1];
-        }
+        harvest(true, &mut ready, &mut empty);
+        harvest(false, &mut ready, &mut empty);
+        best[filled..at as usize].fill(so_far);
+        filled = at as usize;
         let epoch = tariff.epoch(at);
         for kind in 0..kinds {
             if row > 0 {
@@ -72,33 +102,40 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
                 *here = (*here).max(waited);
             }
             let value = empty[row * kinds + kind];
-            best[row] = best[row].max(value);
+            so_far = so_far.max(value);
             if value <= NEVER {
                 continue;
             }
-            for &mode in &class.modes {
-                let Some(lane) = lane_of[mode][epoch] else { continue };
-                let m = &problem.modes[mode];
-                let lengths = &room.of_mode[mode];
-                let swap = kinds > 1 && kind != problem.materials && kind != m.material;
-                let length = if swap { lengths.change } else { lengths.load };
-                if !room.can_start(length, at) {
+            for gear in gears.iter().filter(|g| Some(g.mode) != held || class.modes.contains(&g.mode)) {
+                let Some(lane) = gear.lanes[epoch] else { continue };
+                let m = &problem.modes[gear.mode];
+                let swap = kinds > 1 && kind != problem.materials && kind != gear.kind;
+                let (open, minutes) =
+                    if swap { (gear.change_open, m.load + problem.changeover) } else { (gear.load_open, m.load) };
+                if open[at as usize] == 0 {
                     continue;
                 }
-                let print_from = at + room.lengths[length];
+                let print_from = at + minutes;
                 let print_to = print_from + m.print;
                 let end = print_to + m.cool;
-                if end > until || print_to > room.print_limit(print_from) || down[row] < end {
+                if end > until || down[at as usize] < end {
                     continue;
                 }
-                let nights = tariff.night.get(room.night_after(print_to)).copied().unwrap_or(0)
-                    - tariff.night.get(room.night_after(print_from)).copied().unwrap_or(0);
+                if nights_bind && print_to > room.print_limit(print_from) {
+                    continue;
+                }
+                let nights = if tariff.night.is_empty() {
+                    0
+                } else {
+                    tariff.night[room.night_after(print_to)] - tariff.night[room.night_after(print_from)]
+                };
                 let gain = value - tariff.operators(at, print_from) - nights;
-                let after = &mut ready[end as usize * lanes.len() + lane];
+                let after = &mut ready[room.row_after(end) * lanes.len() + lane];
                 *after = (*after).max(gain);
             }
         }
     }
+    best[filled..].fill(so_far);
     best
 }
 

@@ -13,7 +13,7 @@ use super::state::{Holds, State};
 use super::timetable::{Offer, Timetable};
 use crate::problem::Min;
 
-/// What all needs together are worth.
+/// What all needs together are worth; no single price is higher, so that sums over minutes stay in range.
 const WORTH: f64 = 1e9;
 
 /// More than anything costs; two hundred times this is still a number.
@@ -57,10 +57,10 @@ impl Prices {
     /// Works out the best earnings.
     fn new(facts: &Facts<'_>, table: &Timetable, guess: &Guess) -> Prices {
         let length = table.last as usize + 1;
-        let part: Vec<i64> = guess.part.iter().map(|&p| p.max(0.0) as i64).collect();
+        let part: Vec<i64> = guess.part.iter().map(|&p| p.clamp(0.0, WORTH) as i64).collect();
         let mut paid = vec![0i64; length + 1];
         for t in 0..length {
-            paid[t + 1] = paid[t] + guess.minute.get(t).map_or(0, |&p| p.max(0.0) as i64);
+            paid[t + 1] = paid[t] + guess.minute.get(t).map_or(0, |&p| p.clamp(0.0, WORTH) as i64);
         }
         let mut crew = vec![0i64; length + 1];
         for t in (0..length).rev() {
@@ -353,7 +353,7 @@ impl Guess {
             return false;
         }
         let by = WORTH / worth;
-        self.part.iter_mut().chain(&mut self.minute).for_each(|p| *p *= by);
+        self.part.iter_mut().chain(&mut self.minute).for_each(|p| *p = (*p * by).min(WORTH));
         true
     }
 }

@@ -52,6 +52,9 @@ impl Timetable {
                 }
             }
         }
+        // No more can be at work at once than there are printers and boxes.
+        let most = facts.printers.len() as i64 + facts.lines.iter().map(|l| i64::from(l.count)).sum::<i64>();
+        crew.iter_mut().for_each(|c| *c = (*c).min(most));
         let mut plates = Vec::new();
         for (c, class) in facts.problem.classes.iter().enumerate() {
             let running = class.running.as_ref().map(|r| r.mode).filter(|m| !class.modes.contains(m));
