@@ -1,0 +1,63 @@
+# What a person does with this folder. `make` alone lists it.
+#
+# Everything is built in cargo's default profile, so that HiGHS is compiled once (about four minutes on two cores).
+
+CARGO ?= cargo
+PLATEWRIGHT := $(or $(CARGO_TARGET_DIR),target)/debug/platewright
+PYTHON := .venv/bin/python
+OUTSIDE := tests/outside
+SEEDS ?= 1-40
+
+.PHONY: help demo test lint bench crosscheck program tools python-tools
+
+help:
+	@echo 'make demo        plan one busy week at Harbour Street and check the plan'
+	@echo 'make test        run every test, the outside checks among them'
+	@echo 'make lint        formatting, clippy, documentation'
+	@echo 'make bench       measure the engines and renew tests/BENCH.md'
+	@echo 'make crosscheck  compare with an independent solver on random instances (SEEDS=$(SEEDS))'
+
+demo: program
+	@echo
+	$(PLATEWRIGHT) plan instances/harbour-week
+	@echo
+	$(PLATEWRIGHT) check instances/harbour-week instances/harbour-week/plan
+	@echo
+	@echo 'Look at'
+	@echo '    instances/harbour-week/             the tables that were planned'
+	@echo '    instances/harbour-week/plan/        the plan: runs.csv, tasks.csv, allocation.csv, shipments.csv, plan.json'
+	@echo 'and go on with a farm of your own:'
+	@echo '    $(PLATEWRIGHT) new my-farm'
+	@echo '    $(PLATEWRIGHT) plan my-farm'
+
+test: tools $(PYTHON)
+	PLATEWRIGHT_REQUIRE_OUTSIDE=1 $(CARGO) test --workspace --locked
+
+lint: tools
+	$(CARGO) fmt --all --check
+	$(CARGO) clippy --workspace --all-targets --locked -- -D warnings
+	RUSTDOCFLAGS='-D warnings' $(CARGO) doc --workspace --no-deps --locked
+
+bench: program $(PYTHON)
+	$(PYTHON) $(OUTSIDE)/bench.py --binary $(PLATEWRIGHT) --table tests/BENCH.md
+
+crosscheck: program $(PYTHON)
+	for kind in split rules; do \
+	    $(PYTHON) $(OUTSIDE)/crosscheck.py --binary $(PLATEWRIGHT) --kind $$kind --seeds $(SEEDS) || exit 1; \
+	done
+
+program: tools
+	$(CARGO) build --workspace --locked
+
+tools:
+	@.ci/tools build
+
+python-tools:
+	@.ci/tools test
+
+# Made anew when the requirements change; a half-made one does not count.
+$(PYTHON): $(OUTSIDE)/requirements.txt | python-tools
+	rm -rf .venv
+	python3 -m venv .venv
+	.venv/bin/pip install --quiet --disable-pip-version-check -r $< || { rm -rf .venv; exit 1; }
+	touch $@
