@@ -196,11 +196,12 @@ def _when(needed, sources):
 
 
 def best(farm, passes=60):
-    """The best (weighted lateness, makespan, dispatcher) of several passes, or None."""
+    """The best (weighted lateness, makespan, runs) of several passes, or None; a run is (printer, plate, load, harvest)
+    in minutes."""
     windows, found = Windows(farm, farm.horizon), None
     for seed in range(passes):
         dispatcher = Dispatcher(farm, windows, random.Random(seed))
         value = dispatcher.plan()
         if value is not None and (found is None or value < found[:2]):
-            found = (*value, dispatcher)
+            found = (*value, [(r.printer, r.plate, r.load, r.harvest) for r in dispatcher.runs])
     return found

