@@ -132,7 +132,9 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
         let goal = Goal::new(self.facts, late, makespan);
         let rounds = if width > 1000 { 60 } else { 10 };
         let Some(bounds) = self.bounds(&goal, rounds) else { return (true, false) };
+        let before = self.budget.nodes;
         let outcome = pass::run(self.facts, &goal, &bounds, width, &mut self.budget);
+        if std::env::var("TRACE").is_ok() { eprintln!("pass late {late} makespan {makespan:?} width {width} nodes {} complete {} found {:?} on_time {} first_come {} cover {} by {:?} slack {}", self.budget.nodes - before, outcome.complete, outcome.best.as_ref().map(|b| b.merit(self.facts.problem, false)), goal.on_time, goal.first_come, goal.cover, goal.ready_by, bounds.slack(self.facts, &self.start())); }
         if let Some(found) = outcome.best {
             let merit = found.merit(self.facts.problem, false);
             self.known = Some((merit.late, merit.value));
