@@ -5,6 +5,7 @@
 CARGO ?= cargo
 PLATEWRIGHT := $(or $(CARGO_TARGET_DIR),target)/debug/platewright
 PYTHON := .venv/bin/python
+VENV := .venv/made
 OUTSIDE := tests/outside
 SEEDS ?= 1-40
 
@@ -30,7 +31,7 @@ demo: program
 	@echo '    $(PLATEWRIGHT) new my-farm'
 	@echo '    $(PLATEWRIGHT) plan my-farm'
 
-test: tools $(PYTHON)
+test: tools $(VENV)
 	PLATEWRIGHT_REQUIRE_OUTSIDE=1 $(CARGO) test --workspace --locked
 
 lint: tools
@@ -38,10 +39,10 @@ lint: tools
 	$(CARGO) clippy --workspace --all-targets --locked -- -D warnings
 	RUSTDOCFLAGS='-D warnings' $(CARGO) doc --workspace --no-deps --locked
 
-bench: program $(PYTHON)
+bench: program $(VENV)
 	$(PYTHON) $(OUTSIDE)/bench.py --binary $(PLATEWRIGHT) --table tests/BENCH.md
 
-crosscheck: program $(PYTHON)
+crosscheck: program $(VENV)
 	for kind in split rules; do \
 	    $(PYTHON) $(OUTSIDE)/crosscheck.py --binary $(PLATEWRIGHT) --kind $$kind --seeds $(SEEDS) || exit 1; \
 	done
@@ -56,7 +57,7 @@ python-tools:
 	@.ci/tools test
 
 # Made anew when the requirements change; a half-made one does not count.
-$(PYTHON): $(OUTSIDE)/requirements.txt | python-tools
+$(VENV): $(OUTSIDE)/requirements.txt | python-tools
 	rm -rf .venv
 	python3 -m venv .venv
 	.venv/bin/pip install --quiet --disable-pip-version-check -r $< || { rm -rf .venv; exit 1; }
