@@ -3,13 +3,15 @@
 import csv
 import json
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
-RUN_COLUMNS = "run,printer,plate,load_from,print_from,ready,harvest_from,harvest_to,loader,harvester".split(",")
-TASK_COLUMNS = "operator,task,from,to,printer,run,shipment,kit".split(",")
-ALLOCATION_COLUMNS = "source,part,shipment,count".split(",")
-SHIPMENT_COLUMNS = "shipment,ready,due,late_minutes".split(",")
+COLUMNS = {
+    "runs": "run,printer,plate,load_from,print_from,ready,harvest_from,harvest_to,loader,harvester".split(","),
+    "tasks": "operator,task,from,to,printer,run,shipment,kit".split(","),
+    "allocation": "source,part,shipment,count".split(","),
+    "shipments": "shipment,ready,due,late_minutes".split(","),
+}
 STOCK = "stock"
 
 
@@ -66,6 +68,8 @@ class Plan:
     allocation: Counter
     shipments: list
     document: dict | None = None
+    # The rows as they stand in the files, by table.
+    texts: dict = field(default_factory=dict)
 
 
 def read(farm, folder):
@@ -75,8 +79,9 @@ def read(farm, folder):
     def at(text):
         return farm.minute(text) if text else None
 
+    texts = {name: _rows(folder, name, columns) for name, columns in COLUMNS.items()}
     allocation = Counter()
-    for r in _rows(folder, "allocation", ALLOCATION_COLUMNS):
+    for r in texts["allocation"]:
         if int(r["count"]) < 1:
             raise ValueError(f"allocation.csv: a count of {r['count']}")
         allocation[r["source"], r["part"], r["shipment"]] += int(r["count"])
@@ -87,18 +92,19 @@ def read(farm, folder):
                 r["run"], r["printer"], r["plate"], at(r["load_from"]), at(r["print_from"]), at(r["ready"]),
                 at(r["harvest_from"]), at(r["harvest_to"]), r["loader"], r["harvester"],
             )
-            for r in _rows(folder, "runs", RUN_COLUMNS)
+            for r in texts["runs"]
         ],
         tasks=[
             Task(r["operator"], r["task"], at(r["from"]), at(r["to"]), r["printer"], r["run"], r["shipment"], r["kit"])
-            for r in _rows(folder, "tasks", TASK_COLUMNS)
+            for r in texts["tasks"]
         ],
         allocation=allocation,
         shipments=[
             Ready(r["shipment"], at(r["ready"]), at(r["due"]), int(r["late_minutes"] or 0))
-            for r in _rows(folder, "shipments", SHIPMENT_COLUMNS)
+            for r in texts["shipments"]
         ],
-        document=json.loads(document.read_text()) if document.exists() else None,
+        document=json.loads(document.read_text(encoding="utf-8")) if document.exists() else None,
+        texts=texts,
     )
 
 
@@ -110,18 +116,18 @@ def write(farm, plan, folder):
     def stamp(minute):
         return "" if minute is None else farm.stamp(minute)
 
-    _write(folder, "runs", RUN_COLUMNS, [
+    _write(folder, "runs", [
         [r.name, r.printer, r.plate, stamp(r.load_from), stamp(r.print_from), stamp(r.ready), stamp(r.harvest_from),
          stamp(r.harvest_to), r.loader, r.harvester]
         for r in plan.runs
     ])
-    _write(folder, "tasks", TASK_COLUMNS, [
+    _write(folder, "tasks", [
         [t.operator, t.task, stamp(t.start), stamp(t.end), t.printer, t.run, t.shipment, t.kit] for t in plan.tasks
     ])
-    _write(folder, "allocation", ALLOCATION_COLUMNS, [
+    _write(folder, "allocation", [
         [*key, count] for key, count in sorted(plan.allocation.items())
     ])
-    _write(folder, "shipments", SHIPMENT_COLUMNS, [
+    _write(folder, "shipments", [
         [s.shipment, stamp(s.ready), stamp(s.due), s.late] for s in plan.shipments
     ])
 
@@ -134,8 +140,8 @@ def _rows(folder, name, columns):
         return list(reader)
 
 
-def _write(folder, name, columns, rows):
+def _write(folder, name, rows):
     with (folder / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(columns)
+        writer.writerow(COLUMNS[name])
         writer.writerows(rows)

@@ -349,6 +349,19 @@ def claims(room, stated, where):
                 yield f"{where}: shipment {shipment.name} is said to be {said}, is {true}"
 
 
+def tables_agree(plan):
+    """Where plan.json holds the tables too, each row says what the table's row says."""
+    for name, rows in plan.texts.items():
+        stated = (plan.document or {}).get(name)
+        if isinstance(stated, list):
+            said = [{k: "" if v is None else str(v) for k, v in row.items()} for row in stated]
+            if said != rows:
+                yield f"plan.json and {name}.csv differ"
+    count = (plan.document or {}).get("run_count")
+    if count is not None and count != len(plan.runs):
+        yield f"plan.json: run_count is said to be {count}, is {len(plan.runs)}"
+
+
 def objects_with_figures(document):
     """The objects within plan.json that state figures."""
     if isinstance(document, dict):
@@ -370,7 +383,7 @@ def verify(farm, plan, result=None):
         return breaches
     for where, stated in [("plan.json", s) for s in objects_with_figures(plan.document)] + [("--json", result)]:
         breaches += [("CLAIM", words) for words in claims(room, stated or {}, where)]
-    return breaches
+    return breaches + [("CLAIM", words) for words in tables_agree(plan)]
 
 
 def main():
