@@ -152,7 +152,7 @@ impl<'p> Demand<'p> {
                     .collect()
             })
             .collect();
-        tariff(self.problem, &self.epochs, &wants)
+        tariff(self.problem, &self.epochs, &wants, &[])
     }
 }
 
@@ -169,18 +169,31 @@ pub struct Want {
     pub price: i64,
 }
 
+/// Something a whole run is worth, whatever becomes of its copies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Bonus {
+    /// Mode index.
+    pub mode: usize,
+    /// Its harvest starts at the latest.
+    pub latest_harvest: Min,
+    /// How much.
+    pub value: i64,
+}
+
 /// What runs of each mode are worth against wants by part: no copy is worth more than the dearest want it can serve,
 /// and no want takes more of one run than it wants.
-pub fn tariff(problem: &Problem<'_>, epochs: &[Min], wants: &[Vec<Want>]) -> Tariff {
+pub fn tariff(problem: &Problem<'_>, epochs: &[Min], wants: &[Vec<Want>], bonuses: &[Bonus]) -> Tariff {
     let mut by_price: Vec<Vec<Want>> = wants.to_vec();
     for of_part in &mut by_price {
         of_part.sort_by_key(|w| std::cmp::Reverse((w.price, w.usable_by)));
     }
-    let steps = |mode: &Mode, epoch: usize| {
+    let steps = |index: usize, mode: &Mode, epoch: usize| {
+        let of_mode = || bonuses.iter().filter(move |b| b.mode == index);
         let latest_harvest = |w: &Want, part: usize| w.usable_by - problem.finish[part] - mode.harvest;
         let eligible = |part: usize| by_price[part].iter().filter(move |w| w.epoch <= epoch);
         let mut latest: Vec<Min> =
             mode.yields.iter().flat_map(|y| eligible(y.0).map(move |w| latest_harvest(w, y.0))).collect();
+        latest.extend(of_mode().map(|b| b.latest_harvest));
         latest.sort_unstable();
         latest.dedup();
         let worth = |at: Min| -> i64 {
@@ -194,13 +207,18 @@ pub fn tariff(problem: &Problem<'_>, epochs: &[Min], wants: &[Vec<Want>]) -> Tar
                 }
                 value
             };
-            mode.yields.iter().map(of_part).sum()
+            let bonus: i64 = of_mode().filter(|b| b.latest_harvest >= at).map(|b| b.value).sum();
+            mode.yields.iter().map(of_part).sum::<i64>() + bonus
         };
         let mut steps: Steps = latest.into_iter().map(|at| (at, worth(at))).collect();
         steps.retain(|s| s.1 > 0);
         steps
     };
-    let value = problem.modes.iter().map(|mode| (0..epochs.len()).map(|epoch| steps(mode, epoch)).collect());
+    let value = problem
+        .modes
+        .iter()
+        .enumerate()
+        .map(|(index, mode)| (0..epochs.len()).map(|epoch| steps(index, mode, epoch)).collect());
     Tariff { epochs: epochs.to_vec(), value: value.collect(), operator: Vec::new(), night: Vec::new(), idle: 0 }
 }
 

@@ -355,6 +355,7 @@ impl<'a> Pass<'a> {
         self.tariff.night[self.room.night_after(print_to)] - self.tariff.night[self.room.night_after(print_from)]
     }
 
+    #[inline(always)]
     fn harvest_gain(&self, gear: &Gear<'_>, at: Min, value: i64, scratch: &Scratch) -> i64 {
         let end = at + gear.harvest;
         if gear.harvest_open[at as usize] == 0 || end > self.window.to {

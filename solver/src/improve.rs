@@ -21,6 +21,10 @@ const ASK_AGAIN: usize = 3;
 /// How much dearer a missing copy is than the printer minutes it takes, where idle minutes count too.
 const SHORT_OVER_IDLE: i64 = 20;
 
+/// A search gives up after so many moves, and so many more per run, that brought nothing new.
+const STALL: u64 = 300;
+const STALL_PER_RUN: u64 = 20;
+
 /// A search on one floor.
 pub struct Search<'p> {
     /// The floor as it is now.
@@ -120,7 +124,9 @@ impl<'p> Search<'p> {
         let mut cost = self.cost();
         let start = cost.max(1);
         let mut moves = 0u64;
-        while cost > 0 && self.work - begun < work {
+        let runs: u64 = self.floor.machines.iter().map(|m| m.runs.len() as u64).sum();
+        let (mut least, mut since) = (cost, 0u64);
+        while cost > 0 && self.work - begun < work && since < STALL + STALL_PER_RUN * runs {
             if until_met && self.shortage() == 0 {
                 break;
             }
@@ -134,6 +140,10 @@ impl<'p> Search<'p> {
             let room = if self.count_idle { 0.0005 } else { 0.02 };
             let tolerance = (start as f64 * room * left * left * self.rng.random::<f64>()) as i64;
             cost = self.move_once(last, cost, tolerance);
+            since += 1;
+            if cost < least {
+                (least, since) = (cost, 0);
+            }
         }
     }
 
@@ -231,8 +241,9 @@ impl<'p> Search<'p> {
             let price = &self.price;
             let mut tariff = self.floor.demand.tariff(&|part, _| (price[part] * discount[part] / 100).max(1));
             tariff.idle = if self.count_idle { 1000 } else { 0 };
-            let lanes = self.floor.problem.classes[class].modes.len() as u64;
-            self.work += (window.to - window.from).max(0) as u64 * (lanes + 1);
+            let rows = self.floor.room.row_after(window.to) - self.floor.room.row_after(window.from);
+            let passes = if self.floor.problem.materials > 1 { 3 } else { 2 };
+            self.work += 1000 + (rows * passes * self.floor.problem.classes[class].modes.len()) as u64;
             let Some((value, legs)) = best(
                 &self.floor.room,
                 &self.floor.problem.classes[class],

@@ -8,6 +8,12 @@ use crate::history::Scratch;
 use crate::problem::{Min, Problem};
 use crate::room::{Room, next_down};
 
+/// A master whose share is this close to what the prices allow has said what it can.
+const CLOSE_ENOUGH: f64 = 5e-4;
+
+/// With more columns than this a new master starts without those that had no weight.
+const KEPT_COLUMNS: usize = 600;
+
 /// What the climb found.
 #[derive(Debug, Clone)]
 pub struct Bound {
@@ -46,12 +52,13 @@ pub struct Relaxation<'p> {
 impl<'p> Relaxation<'p> {
     /// The relaxation with slots of so many minutes.
     pub fn new(problem: &'p Problem<'p>, deadlines: &[Min], slot: Min) -> Relaxation<'p> {
+        let deadlines: Vec<Min> = deadlines.iter().map(|&d| d.min(problem.horizon)).collect();
         Relaxation {
             problem,
             room: Room::new(problem),
             down: problem.classes.iter().map(|c| next_down(c, problem.horizon)).collect(),
-            deadlines: deadlines.iter().map(|&d| d.min(problem.horizon)).collect(),
-            rows: Rows::new(problem, slot),
+            rows: Rows::new(problem, &deadlines, slot),
+            deadlines,
         }
     }
 
@@ -138,6 +145,15 @@ impl<'p> Relaxation<'p> {
             let limits = |prices: &Prices| self.rows.worth_of_limits(self.problem, &self.room, prices)[target as usize];
             let mut master = Master::new(self.problem, &self.room, &self.rows, &deadlines, target, Aim::Share);
             let flat = Prices::flat(self.problem, &self.rows);
+            if columns.len() > KEPT_COLUMNS {
+                // Old columns that nobody follows only slow the master down.
+                let idle_until = columns.len() - KEPT_COLUMNS / 2;
+                let mut at = 0;
+                columns.retain(|_| {
+                    at += 1;
+                    at > idle_until || found.columns.get(at - 1).is_none_or(|c| c.1 > 1e-9)
+                });
+            }
             columns = columns.iter().map(|c| cut(c, target)).collect();
             for column in &columns {
                 master.add(column, centre.as_ref().unwrap_or(&flat));
@@ -150,7 +166,7 @@ impl<'p> Relaxation<'p> {
                 if rounds >= effort.rounds || stop(found.makespan) {
                     break 'climb;
                 }
-                if least_share - solved.share < 2e-4 {
+                if least_share - solved.share < CLOSE_ENOUGH {
                     break;
                 }
                 let mut progress = false;
@@ -239,6 +255,7 @@ impl<'p> Relaxation<'p> {
     /// The same relaxation with only some shipments' needs: whatever they cannot do alone, they cannot do with others.
     pub fn only(mut self, orders: &[usize]) -> Relaxation<'p> {
         self.rows.needs.retain(|n| orders.contains(&n.order));
+        self.rows.cuts.retain(|c| c.orders.iter().all(|o| orders.contains(o)));
         self
     }
 }

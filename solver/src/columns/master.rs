@@ -3,6 +3,7 @@
 //! ```text
 //! maximise   share
 //! such that  sum over columns: gives[s,p] * x + stock given >= need[s,p] * share    for every need
+//!            sum over columns: whole-run counts * x       >= cut need * share         for every whole-run cut
 //!            sum over columns of a class: x               <= printers of the class
 //!            sum over columns: operator minutes in it * x <= operator minutes of the slot
 //!            sum over columns: prints into it * x         <= places of the night
@@ -60,6 +61,8 @@ pub struct Master<'a> {
     deadlines: Vec<Min>,
     model: Option<Model>,
     need_rows: Vec<Row>,
+    cut_rows: Vec<Row>,
+    cut_usable_by: Vec<Min>,
     class_rows: Vec<Row>,
     slot_rows: Vec<Row>,
     night_rows: Vec<Option<Row>>,
@@ -80,6 +83,7 @@ impl<'a> Master<'a> {
     ) -> Master<'a> {
         let mut p = ColProblem::new();
         let need_rows: Vec<Row> = rows.needs.iter().map(|_| p.add_row(0.0..)).collect();
+        let cut_rows: Vec<Row> = rows.cuts.iter().map(|_| p.add_row(0.0..)).collect();
         let class_rows: Vec<Row> = problem.classes.iter().map(|c| p.add_row(..=c.printers.len() as f64)).collect();
         let slot_rows: Vec<Row> = rows
             .slots
@@ -99,12 +103,20 @@ impl<'a> Master<'a> {
             Aim::Share => (1.0, 0.0..=4.0, Sense::Maximise),
             Aim::Idle => (0.0, 1.0..=1.0, Sense::Minimise),
         };
-        p.add_column(gain, bounds, need_rows.iter().zip(&rows.needs).map(|(&row, n)| (row, -(n.copies as f64))));
+        let of_needs = need_rows.iter().zip(&rows.needs).map(|(&row, n)| (row, -(n.copies as f64)));
+        let of_cuts = cut_rows.iter().zip(&rows.cuts).map(|(&row, c)| (row, -(c.need as f64)));
+        p.add_column(gain, bounds, of_needs.chain(of_cuts));
         let mut first_column = 1;
         if aim == Aim::Idle {
             let price = mix::prices(problem);
             for (&row, need) in need_rows.iter().zip(&rows.needs) {
                 p.add_column(PENALTY * price[need.part] as f64 / mix::PRICE_UNIT, 0.0.., [(row, 1.0)]);
+                first_column += 1;
+            }
+            for (&row, cut) in cut_rows.iter().zip(&rows.cuts) {
+                let most = cut.counts.iter().copied().max().unwrap_or(1).max(1);
+                let run = (0..problem.modes.len()).filter(|&m| cut.counts[m] == most).map(|m| problem.modes[m].print);
+                p.add_column(PENALTY * f64::from(run.max().unwrap_or(1)), 0.0.., [(row, 1.0)]);
                 first_column += 1;
             }
         }
@@ -119,6 +131,7 @@ impl<'a> Master<'a> {
             }
         }
         let row_count = need_rows.len()
+            + cut_rows.len()
             + class_rows.len()
             + slot_rows.len()
             + night_rows.iter().flatten().count()
@@ -138,6 +151,8 @@ impl<'a> Master<'a> {
             deadlines: deadlines.to_vec(),
             model,
             need_rows,
+            cut_usable_by: rows.cuts.iter().map(|c| c.usable_by(problem, deadlines)).collect(),
+            cut_rows,
             class_rows,
             slot_rows,
             night_rows,
@@ -151,12 +166,18 @@ impl<'a> Master<'a> {
     pub fn add(&mut self, column: &Column, prices: &Prices) {
         let mut factors: Vec<(Row, f64)> = Vec::new();
         let mut gives = vec![0i64; self.rows.needs.len()];
+        let mut cuts = vec![0i64; self.rows.cuts.len()];
         let mut slots = vec![0i64; self.slot_rows.len()];
         let mut nights = vec![0i64; self.night_rows.len()];
         for leg in &column.legs {
             let mode = &self.problem.modes[leg.mode];
             for &(part, copies) in &mode.yields {
                 self.give(leg, part, copies, prices, &mut gives);
+            }
+            for (sum, (cut, &usable_by)) in cuts.iter_mut().zip(self.rows.cuts.iter().zip(&self.cut_usable_by)) {
+                if leg.harvest_to + self.problem.finish[cut.part] <= usable_by {
+                    *sum += cut.counts[leg.mode];
+                }
             }
             if let Some(from) = leg.load_from {
                 self.occupy(from, leg.print_from, &mut slots);
@@ -168,6 +189,7 @@ impl<'a> Master<'a> {
             self.occupy(leg.harvest_from, leg.harvest_to, &mut slots);
         }
         factors.extend(self.need_rows.iter().zip(&gives).filter(|g| *g.1 > 0).map(|(&row, &n)| (row, n as f64)));
+        factors.extend(self.cut_rows.iter().zip(&cuts).filter(|c| *c.1 > 0).map(|(&row, &n)| (row, n as f64)));
         factors.extend(self.slot_rows.iter().zip(&slots).filter(|s| *s.1 > 0).map(|(&row, &n)| (row, n as f64)));
         factors.extend(
             self.night_rows
@@ -239,12 +261,16 @@ impl<'a> Master<'a> {
         }
         let at = |from: usize, n: usize| &duals[from..from + n];
         let needs = at(0, self.need_rows.len());
-        let classes = at(needs.len(), self.class_rows.len());
-        let slots = at(needs.len() + classes.len(), self.slot_rows.len());
-        let nights = &duals[needs.len() + classes.len() + slots.len()..];
+        let cuts = at(needs.len(), self.cut_rows.len());
+        let classes = at(needs.len() + cuts.len(), self.class_rows.len());
+        let slots = at(needs.len() + cuts.len() + classes.len(), self.slot_rows.len());
+        let nights = &duals[needs.len() + cuts.len() + classes.len() + slots.len()..];
         // A need that grows makes the share smaller and the idle minutes more; a limit that grows the other way round.
         let sign = if self.aim == Aim::Share { 1.0 } else { -1.0 };
-        let worth: f64 = needs.iter().zip(&self.rows.needs).map(|(d, n)| (-sign * d).max(0.0) * n.copies as f64).sum();
+        let of_needs: f64 =
+            needs.iter().zip(&self.rows.needs).map(|(d, n)| (-sign * d).max(0.0) * n.copies as f64).sum();
+        let of_cuts: f64 = cuts.iter().zip(&self.rows.cuts).map(|(d, c)| (-sign * d).max(0.0) * c.need as f64).sum();
+        let worth = of_needs + of_cuts;
         let share = solution.columns().first().copied().unwrap_or(0.0);
         let weights = solution.columns()[self.first_column..].to_vec();
         let scale = match self.aim {
@@ -263,8 +289,12 @@ impl<'a> Master<'a> {
                 row += 1;
             }
         }
-        let prices =
-            Prices { need: needs.iter().map(|&d| whole(-d)).collect(), slot: slot_prices, night: night_prices };
+        let prices = Prices {
+            need: needs.iter().map(|&d| whole(-d)).collect(),
+            cut: cuts.iter().map(|&d| whole(-d)).collect(),
+            slot: slot_prices,
+            night: night_prices,
+        };
         let printer = classes.iter().map(|&d| whole(d)).collect();
         self.model = Some(Model::from(solved));
         Some(Solved { share, prices, printer, weights })

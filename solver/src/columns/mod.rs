@@ -12,7 +12,8 @@
 //! # Why the number is valid, whatever the prices
 //!
 //! Take any prices of 0 or more: `a[s,p]` per copy of part `p` for shipment `s`, `b(t)` per operator minute, `c[k]` per
-//! printer that prints into night `k`. For a makespan `T` let `V(T)` be the greatest value, at these prices, of a
+//! printer that prints into night `k` (and, in the same way as `a`, prices per unit of the whole-run inequalities of
+//! [`cuts`], which every plan obeys: they raise the left side and the values of runs). For a makespan `T` let `V(T)` be the greatest value, at these prices, of a
 //! history that ends by `T`: a longest path. In a plan that is ready by `T`
 //!
 //! ```text
@@ -35,6 +36,7 @@
 //! is the bound of this relaxation.
 
 pub mod bound;
+pub mod cuts;
 pub mod idle;
 pub mod master;
 pub mod prices;

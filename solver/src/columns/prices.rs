@@ -1,6 +1,7 @@
 //! Prices in whole numbers: what the master proposes, made exact.
 
-use crate::demand::{self, Want, pack_tail};
+use super::cuts::{Cut, cuts};
+use crate::demand::{self, Bonus, Want, pack_tail};
 use crate::history::Tariff;
 use crate::problem::{Min, Problem};
 use crate::room::Room;
@@ -28,6 +29,8 @@ pub struct Need {
 pub struct Rows {
     /// Needs.
     pub needs: Vec<Need>,
+    /// Whole-run inequalities.
+    pub cuts: Vec<Cut>,
     /// Slots as half-open stretches of minutes, in order, without gaps between staffed minutes.
     pub slots: Vec<(Min, Min)>,
     /// Operators on shift by minute.
@@ -39,6 +42,8 @@ pub struct Rows {
 pub struct Prices {
     /// Per copy, by need.
     pub need: Vec<i64>,
+    /// Per unit of a whole-run inequality.
+    pub cut: Vec<i64>,
     /// Per operator minute, by slot.
     pub slot: Vec<i64>,
     /// Per printer that prints into it, by night.
@@ -50,6 +55,7 @@ impl Prices {
     pub fn flat(problem: &Problem<'_>, rows: &Rows) -> Prices {
         Prices {
             need: vec![1; rows.needs.len()],
+            cut: vec![0; rows.cuts.len()],
             slot: vec![0; rows.slots.len()],
             night: vec![0; problem.nights.len()],
         }
@@ -62,6 +68,7 @@ impl Prices {
         };
         Prices {
             need: mix(&self.need, &other.need),
+            cut: mix(&self.cut, &other.cut),
             slot: mix(&self.slot, &other.slot),
             night: mix(&self.night, &other.night),
         }
@@ -70,7 +77,7 @@ impl Prices {
 
 impl Rows {
     /// Rows with slots of so many minutes within each staffed stretch.
-    pub fn new(problem: &Problem<'_>, slot_minutes: Min) -> Rows {
+    pub fn new(problem: &Problem<'_>, deadlines: &[Min], slot_minutes: Min) -> Rows {
         let mut needs = Vec::new();
         for (order, o) in problem.orders.iter().enumerate() {
             needs.extend(o.needs.iter().filter(|n| n.1 > 0).map(|&(part, copies)| Need { part, order, copies }));
@@ -95,7 +102,7 @@ impl Rows {
             }
             slots.push((from, at));
         }
-        Rows { needs, slots, staff }
+        Rows { needs, cuts: cuts(problem, deadlines), slots, staff }
     }
 
     /// Rows with finer slots where operator time has a price and coarser ones where it has none, and the same prices on
@@ -122,8 +129,8 @@ impl Rows {
                 }
             }
         }
-        let prices = Prices { need: prices.need.clone(), slot: slot_prices, night: prices.night.clone() };
-        (Rows { needs: self.needs.clone(), slots, staff: self.staff.clone() }, prices)
+        let prices = Prices { slot: slot_prices, ..prices.clone() };
+        (Rows { slots, ..self.clone() }, prices)
     }
 
     /// The price of an operator summed up to each minute.
@@ -152,7 +159,15 @@ impl Rows {
                 price,
             });
         }
-        let mut tariff = demand::tariff(problem, &epochs, &wants);
+        let mut bonuses = Vec::new();
+        for (cut, &price) in self.cuts.iter().zip(&prices.cut).filter(|c| *c.1 > 0) {
+            let usable_by = cut.usable_by(problem, deadlines);
+            for (mode, &count) in cut.counts.iter().enumerate().filter(|c| *c.1 > 0) {
+                let latest_harvest = usable_by - problem.finish[cut.part] - problem.modes[mode].harvest;
+                bonuses.push(Bonus { mode, latest_harvest, value: price * count });
+            }
+        }
+        let mut tariff = demand::tariff(problem, &epochs, &wants, &bonuses);
         tariff.operator = self.operator_prefix(prices);
         let mut night = vec![0i64; problem.nights.len() + 1];
         for k in 0..problem.nights.len() {
@@ -163,7 +178,7 @@ impl Rows {
         tariff
     }
 
-    /// What all needs together are worth, less what stock covers at its dearest.
+    /// What all needs and whole-run inequalities together are worth, less what stock covers at its dearest.
     pub fn worth_of_needs(&self, problem: &Problem<'_>, prices: &Prices) -> i64 {
         let needs: i64 = self.needs.iter().zip(&prices.need).map(|(n, &price)| n.copies * price).sum();
         let dearest = |part: usize| {
@@ -171,7 +186,22 @@ impl Rows {
             of_part.map(|(_, &price)| price).max().unwrap_or(0)
         };
         let stock: i64 = problem.stock.iter().enumerate().filter(|s| *s.1 > 0).map(|(p, &n)| n * dearest(p)).sum();
-        needs - stock
+        let whole_runs: i64 = self.cuts.iter().zip(&prices.cut).map(|(c, &price)| c.need * price).sum();
+        needs - stock + whole_runs
+    }
+
+    /// What a copy of each part is worth on the whole: its dearest need, and its share of the whole-run inequalities.
+    pub fn part_prices(&self, problem: &Problem<'_>, prices: &Prices) -> Vec<f64> {
+        let mut of_part = vec![0f64; problem.finish.len()];
+        let mut needed = vec![0i64; problem.finish.len()];
+        for (need, &price) in self.needs.iter().zip(&prices.need) {
+            of_part[need.part] = of_part[need.part].max(price as f64);
+            needed[need.part] += need.copies;
+        }
+        for (cut, &price) in self.cuts.iter().zip(&prices.cut) {
+            of_part[cut.part] += price as f64 * cut.need as f64 / needed[cut.part].max(1) as f64;
+        }
+        of_part
     }
 
     /// By makespan, the most that operators and nights up to it can take off the prices.

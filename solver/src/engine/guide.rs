@@ -26,15 +26,15 @@ impl Guide {
         let needs = mix::total_needs(problem);
         let worth: f64 = base.iter().zip(&needs).map(|(&p, &n)| p as f64 * n as f64).sum();
         let rows = relaxation.rows();
-        let proven: f64 = rows.needs.iter().zip(&prices.need).map(|(n, &p)| n.copies as f64 * p as f64).sum();
-        if proven <= 0.0 {
+        let mut proven = rows.part_prices(problem, prices);
+        let sum: f64 = proven.iter().zip(&needs).map(|(p, &n)| p * n as f64).sum();
+        if sum <= 0.0 {
             return Guide { price: base };
         }
-        let scale = worth / proven;
-        let mut price = vec![0i64; base.len()];
-        for (need, &p) in rows.needs.iter().zip(&prices.need) {
-            price[need.part] = price[need.part].max((p as f64 * scale).round() as i64);
+        for p in &mut proven {
+            *p *= worth / sum;
         }
+        let mut price: Vec<i64> = proven.iter().map(|p| p.round() as i64).collect();
         for (p, &b) in price.iter_mut().zip(&base) {
             if b > 0 {
                 *p = (*p).max(b / 10).max(1);
@@ -52,7 +52,9 @@ impl Guide {
     ) -> Vec<String> {
         let Some(prices) = prices else { return Vec::new() };
         let rows = relaxation.rows();
-        let worth: f64 = rows.needs.iter().zip(&prices.need).map(|(n, &p)| n.copies as f64 * p as f64).sum();
+        let of_part = rows.part_prices(problem, prices);
+        let needs = mix::total_needs(problem);
+        let worth: f64 = of_part.iter().zip(&needs).map(|(p, &n)| p * n as f64).sum();
         let crew: f64 = rows
             .slots
             .iter()
@@ -74,10 +76,8 @@ impl Guide {
             ),
             (share, false) => format!("Printer time sets the pace; operator minutes carry {share:.0} % of it."),
         });
-        let mut by_part: Vec<(f64, usize)> = Vec::new();
-        for (need, &p) in rows.needs.iter().zip(&prices.need) {
-            by_part.push((need.copies as f64 * p as f64, need.part));
-        }
+        let mut by_part: Vec<(f64, usize)> =
+            of_part.iter().zip(&needs).enumerate().map(|(part, (p, &n))| (p * n as f64, part)).collect();
         by_part.sort_by(|a, b| b.0.total_cmp(&a.0));
         if let Some(&(share, part)) = by_part.first() {
             let name = &problem.instance.parts[part].name;

@@ -34,6 +34,10 @@ pub(super) struct Hunt<'p, 'r> {
     bound: i64,
     /// No plan exists within the horizon.
     impossible: bool,
+    /// The exact search came to its own end.
+    settled: bool,
+    /// It looked at everything.
+    complete: bool,
     notes: Vec<String>,
     prices: Vec<String>,
 }
@@ -72,6 +76,8 @@ impl<'p, 'r> Hunt<'p, 'r> {
             late_bound: 0,
             bound: 0,
             impossible: false,
+            settled: false,
+            complete: false,
             notes: Vec::new(),
             prices: Vec::new(),
         }
@@ -114,6 +120,8 @@ impl<'p, 'r> Hunt<'p, 'r> {
     /// Bound and search.
     pub(super) fn exact(&mut self) {
         if self.is_small() && self.search_completely() {
+            self.settled = true;
+            self.complete = true;
             return;
         }
         if self.found.is_empty() && !self.find_any() {
@@ -121,6 +129,8 @@ impl<'p, 'r> Hunt<'p, 'r> {
         }
         self.lessen_lateness();
         self.improve();
+        self.bound_lateness();
+        self.settled = !self.limit.over();
     }
 
     fn is_small(&self) -> bool {
@@ -190,9 +200,14 @@ impl<'p, 'r> Hunt<'p, 'r> {
             }
             self.tell("less lateness");
         }
-        if self.found.last().is_some_and(|f| f.0.late > 0) {
+    }
+
+    /// What lateness cannot be avoided, where the best plan is late.
+    fn bound_lateness(&mut self) {
+        if let Some((merit, schedule, _)) = self.found.last().filter(|f| f.0.late > self.late_bound) {
             let stop = || self.limit.over();
-            self.late_bound = self.late_bound.max(deadlines::lateness_bound(self.problem, &best, &stop));
+            let bound = deadlines::lateness_bound(self.problem, schedule, &stop);
+            self.late_bound = self.late_bound.max(bound.min(merit.late));
         }
     }
 
@@ -258,9 +273,15 @@ impl<'p, 'r> Hunt<'p, 'r> {
             if refused {
                 notes.push("A better plan was found, but the checker refused it; this is the next best.".to_string());
             }
-            if engine == "quick" && asked != EngineChoice::Quick {
-                notes.push("The exact engine found nothing better than the quick one.".to_string());
-            }
+            let engine = match engine {
+                "quick" if self.complete => "complete",
+                "quick" if self.settled => "exact",
+                "quick" if asked != EngineChoice::Quick => {
+                    notes.push("The exact search did not get far enough; this is the quick engine's plan.".to_string());
+                    engine
+                }
+                other => other,
+            };
             let statement = Statement {
                 objective: self.request.objective,
                 late_bound: self.late_bound.min(merit.late),
