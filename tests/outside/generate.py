@@ -244,10 +244,11 @@ class Rules:
         down = {row["printer"] for row in out.tables.get("downtime", [])}
         for printer, group in self.printers:
             if self.chance(0.2) and not down & {printer, group}:
-                plates = [r["plate"] for r in out.tables["plates"] if r["group"] == group]
-                # Longer than any cooling, so that it prints at the start; or blocked since before it.
-                ready = rng.choice([rng.randint(45, 400), -rng.randint(0, 60)])
-                out.row("running", printer=printer, plate=rng.choice(plates), ready=out.wall(ready))
+                plate = rng.choice([r for r in out.tables["plates"] if r["group"] == group])
+                # Printing or cooling, loaded before the start; or blocked since before it.
+                whole = plate["minutes"] + plate["cool_minutes"]
+                ready = rng.choice([rng.randint(1, whole), rng.randint(1, whole), -rng.randint(0, 60)])
+                out.row("running", printer=printer, plate=plate["plate"], ready=out.wall(ready))
 
     @staticmethod
     def per_kit(rows):
