@@ -60,9 +60,7 @@ fn too_many(case: &Case, most: u64) -> Vec<Breach> {
             let Some(span) = level.span.overlap(alone) else { continue };
             let over = level.printing > most && level.planned > 0;
             excess = match excess {
-                Some((so_far, peak)) if over && so_far.to == span.from => {
-                    Some((Span { to: span.to, ..so_far }, peak.max(level.printing)))
-                }
+                Some((so_far, peak)) if over => Some((Span { to: span.to, ..so_far }, peak.max(level.printing))),
                 ended => {
                     breaches.extend(ended.map(|ended| crowd(case, ended, most)));
                     over.then_some((span, level.printing))
@@ -79,7 +77,7 @@ fn crowd(case: &Case, (span, peak): (Span, u64), most: u64) -> Breach {
     Breach::of(Rule::Unattended, message).during(span)
 }
 
-/// The stretches between starts and ends of printing, in order.
+/// The stretches between starts and ends of printing, in order and without a gap.
 fn levels(case: &Case) -> Vec<Level> {
     let mut changes: Vec<(Instant, bool, bool)> = Vec::new();
     for run in &case.book.runs {

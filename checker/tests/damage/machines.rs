@@ -70,6 +70,20 @@ pub const TABLE: &[Damage] = &[
         )],
     },
     Damage {
+        what: "ready leaves out the cooling, and the plate is harvested then",
+        does: |_, plan| retime(plan, "R4", ["2T12:05", "2T12:08", "2T15:28", "2T15:28", "2T15:32"]),
+        breaches: &[
+            (
+                "READY R4 S2 - - 2T15:28..-",
+                "R4 on S2 is ready Mon 2026-03-02 15:38, the plan says Mon 2026-03-02 15:28",
+            ),
+            (
+                "READY R4 S2 late-1 - 2T15:28..-",
+                "R4 on S2 is harvested Mon 2026-03-02 15:28, it is ready Mon 2026-03-02 15:38",
+            ),
+        ],
+    },
+    Damage {
         what: "a plate is harvested while it prints",
         does: |_, plan| retime(plan, "R2", ["2T07:00", "2T07:15", "2T08:45", "2T08:40", "2T08:48"]),
         breaches: &[(

@@ -84,6 +84,11 @@ pub const TABLE: &[Damage] = &[
         breaches: &[("HANDLING R3 S1 day-1 - 2T12:00..2T12:03", "the load of R3 on S1 takes 3 min, 5 min are due")],
     },
     Damage {
+        what: "a load leaves out the changeover and a minute more",
+        does: |_, plan| retime(plan, "R2", ["2T07:00", "2T07:04", "2T08:34", "2T08:45", "2T08:53"]),
+        breaches: &[("HANDLING R2 S1 day-1 - 2T07:00..2T07:04", "the load of R2 on S1 takes 4 min, 15 min are due")],
+    },
+    Damage {
         what: "a harvest is three minutes short",
         does: |_, plan| retime(plan, "R4", ["2T12:05", "2T12:08", "2T15:38", "2T15:38", "2T15:39"]),
         breaches: &[("HANDLING R4 S2 late-1 - 2T15:38..2T15:39", "the harvest of R4 on S2 takes 1 min, 4 min are due")],

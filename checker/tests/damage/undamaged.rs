@@ -29,6 +29,16 @@ fn the_figures_are_those_by_hand() {
 }
 
 #[test]
+fn a_shipment_waits_for_parts_that_no_box_holds() {
+    let mut instance = farm();
+    let mut plan = plan(&instance);
+    instance.shipments[1].lines[1].per_box = None;
+    plan.tasks.retain(|task| task.from != at("3T07:34"));
+    // Its only box is packed Monday 20:06; R5's bodies for the other row are usable half an hour after Tuesday 07:04.
+    assert_eq!(check(&instance, &plan).figures.shipments[1].ready, at("3T07:34"));
+}
+
+#[test]
 fn the_value_follows_the_objective() {
     let instance = farm();
     let mut plan = plan(&instance);
