@@ -31,7 +31,7 @@ demo: program
 	@echo '    $(PLATEWRIGHT) new my-farm'
 	@echo '    $(PLATEWRIGHT) plan my-farm'
 
-test: tools $(VENV)
+test: python-tools $(VENV)
 	PLATEWRIGHT_REQUIRE_OUTSIDE=1 $(CARGO) test --workspace --locked
 
 lint: tools
