@@ -1,5 +1,6 @@
 //! Whether anything good can still come of a state.
 
+use super::cover::Cover;
 use super::facts::{Facts, NEVER};
 use super::goal::{Goal, lateness};
 use super::prices::Prices;
@@ -9,6 +10,7 @@ use crate::problem::Min;
 
 /// What is computed once per pass.
 pub(super) struct Bounds {
+    pub cover: Cover,
     pub table: Timetable,
     pub prices: Vec<Prices>,
 }
@@ -33,9 +35,9 @@ impl Bounds {
             if epoch == 0 {
                 continue;
             }
-            let Some(plate) = self.table.plate(class, mode).map(|p| &self.table.plates[class][p]) else { return false };
-            let end = plate.harvested.get(spot.time as usize).copied().unwrap_or(NEVER);
-            if end > if carrier { goal.last } else { plate.by } {
+            let end = self.table.harvested(class, mode, spot.time);
+            let by = self.table.plate(class, mode).map_or(-1, |p| self.table.plates[class][p].by);
+            if end > if carrier { goal.last } else { by } {
                 return false;
             }
             if !carrier {
@@ -73,33 +75,25 @@ impl Bounds {
             if let Holds::Run { mode, epoch, carrier: false } = on
                 && facts.serves[epoch][p.order]
                 && makes(mode)
-                && let Some(plate) = self.table.plate(class, mode)
             {
-                let harvested = &self.table.plates[class][plate].harvested;
-                soonest = soonest.min(harvested.get(spot.time as usize).copied().unwrap_or(NEVER));
+                soonest = soonest.min(self.table.harvested(class, mode, spot.time));
             }
             let harvest = match on {
                 Holds::Run { mode, .. } => modes[mode].harvest,
                 Holds::Nothing { .. } => 0,
             };
-            for plate in &self.table.plates[class] {
-                if plate.loads[0].is_empty() || !makes(plate.mode) {
-                    continue;
-                }
-                let m = &modes[plate.mode];
-                let free = (spot.time + harvest).max(facts.problem.orders[p.order].release);
-                let ready = free + m.load + m.to_ready();
-                soonest = soonest.min(plate.harvested.get(ready as usize).copied().unwrap_or(NEVER));
-            }
+            let free = (spot.time + harvest).max(facts.problem.orders[p.order].release);
+            soonest = soonest.min(self.table.brought[class][pair].get(free as usize).copied().unwrap_or(NEVER));
         }
         soonest
     }
 
     /// How much room the prices leave; below zero, none.
-    pub(super) fn slack(&self, facts: &Facts<'_>, state: &State) -> i64 {
+    pub(super) fn slack(&self, facts: &Facts<'_>, state: &State, open: &mut Vec<i64>) -> i64 {
         let mut least = i64::MAX;
+        self.cover.open(facts, &self.table, state, open);
         for prices in &self.prices {
-            least = least.min(prices.slack(facts, &self.table, state));
+            least = least.min(prices.slack(facts, &self.table, state, open));
             if least < 0 {
                 break;
             }

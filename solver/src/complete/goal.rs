@@ -51,8 +51,15 @@ impl Goal {
         let last = ready_by.iter().copied().max().unwrap_or(0).max(0);
         let on_time = problem.orders.iter().zip(&ready_by).all(|(o, &by)| lateness(o, by) == lateness(o, 0));
         let first_come = on_time && facts.uniform && facts.lines.is_empty();
-        let cover = first_come && usable_by.iter().all(|&by| by == usable_by[0]);
+        let alone = facts.pairs.iter().all(|p| p.order == facts.pairs[0].order);
+        let together = facts.uniform && facts.lines.is_empty() && usable_by.iter().all(|&by| by == usable_by[0]);
+        let cover = together && (on_time || alone);
         Goal { late, makespan, ready_by, usable_by, last, on_time, first_come, cover }
+    }
+
+    /// Within the limits, no plan is later past due than this.
+    pub(super) fn latest(&self, facts: &Facts<'_>) -> i64 {
+        total_lateness(facts, &self.ready_by).min(self.late)
     }
 
     /// Whether a state is beyond the limits by what has been given and packed so far.

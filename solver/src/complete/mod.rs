@@ -2,10 +2,13 @@
 
 mod apply;
 mod bounds;
+mod cover;
 mod facts;
+mod follow;
 mod goal;
 mod layers;
 mod leaf;
+mod master;
 mod moves;
 mod pass;
 mod prices;
@@ -17,10 +20,11 @@ mod timetable;
 use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
 use bounds::{Bounds, Floor};
+use cover::Cover;
 use facts::Facts;
 use goal::{Goal, total_lateness};
 use pass::Budget;
-use prices::Guess;
+use prices::Tags;
 use state::State;
 use timetable::Timetable;
 
@@ -67,7 +71,8 @@ struct Search<'f, 'a, 's> {
     known: Option<(i64, i64)>,
     best: Option<Schedule>,
     late_bound: i64,
-    guess: Guess,
+    /// Good prices from before.
+    tags: Option<Tags>,
 }
 
 impl<'f, 'a, 's> Search<'f, 'a, 's> {
@@ -78,7 +83,7 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
             known: incumbent.map(|m| (m.late, m.value)),
             best: None,
             late_bound: total_lateness(facts, &vec![0; facts.problem.orders.len()]),
-            guess: Guess::by_printer_minutes(facts),
+            tags: None,
         }
     }
 
@@ -130,11 +135,10 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
     /// Looks for something better within limits. Returns whether all was searched, and whether the search was cut off.
     fn pass(&mut self, late: i64, makespan: Option<Min>, width: usize) -> (bool, bool) {
         let goal = Goal::new(self.facts, late, makespan);
-        let rounds = if width > 1000 { 60 } else { 10 };
-        let Some(bounds) = self.bounds(&goal, rounds) else { return (true, false) };
-        let before = self.budget.nodes;
-        let outcome = pass::run(self.facts, &goal, &bounds, width, &mut self.budget);
-        if std::env::var("TRACE").is_ok() { eprintln!("pass late {late} makespan {makespan:?} width {width} nodes {} complete {} found {:?} on_time {} first_come {} cover {} by {:?} slack {}", self.budget.nodes - before, outcome.complete, outcome.best.as_ref().map(|b| b.merit(self.facts.problem, false)), goal.on_time, goal.first_come, goal.cover, goal.ready_by, bounds.slack(self.facts, &self.start())); }
+        let rounds =
+            std::env::var("ROUNDS").ok().and_then(|r| r.parse().ok()).unwrap_or(if width > 1000 { 60 } else { 25 });
+        let Some(mut bounds) = self.bounds(&goal, rounds) else { return (true, false) };
+        let outcome = pass::run(self.facts, &goal, &mut bounds, width, &mut self.budget);
         if let Some(found) = outcome.best {
             let merit = found.merit(self.facts.problem, false);
             self.known = Some((merit.late, merit.value));
@@ -145,18 +149,23 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
 
     /// The bounds for a goal; none where they show at once that it cannot be reached.
     fn bounds(&mut self, goal: &Goal, rounds: usize) -> Option<Bounds> {
-        let table = Timetable::new(self.facts, goal);
-        let mut bounds = Bounds { table, prices: Vec::new() };
+        if goal.latest(self.facts) < self.late_bound {
+            return None;
+        }
+        let cover = Cover::new(self.facts, goal);
+        let table = Timetable::new(self.facts, goal, &cover);
+        let mut bounds = Bounds { cover, table, prices: Vec::new() };
         let state = self.start();
         if !bounds.floor(self.facts, goal, &state, &mut Floor::default()) {
             return None;
         }
-        let plain = Guess::by_printer_minutes(self.facts);
-        let (first, _) = prices::search(self.facts, &bounds.table, &state, plain, 1);
-        let (better, guess) = prices::search(self.facts, &bounds.table, &state, self.guess.clone(), rounds);
-        self.guess = guess;
-        bounds.prices.extend(first.into_iter().chain(better));
-        (bounds.slack(self.facts, &state) >= 0).then_some(bounds)
+        let (cover, table) = (&bounds.cover, &bounds.table);
+        let found = master::search(self.facts, cover, table, &state, self.tags.as_ref(), rounds);
+        if let Some(prices) = &found {
+            self.tags = Some(prices.tags.clone());
+        }
+        bounds.prices.extend(found);
+        (bounds.slack(self.facts, &state, &mut Vec::new()) >= 0).then_some(bounds)
     }
 
     /// The room at the start, with as much stock given out as can be: no state of the search needs less.

@@ -8,10 +8,20 @@ use super::facts::Facts;
 use super::goal::{Goal, total_lateness};
 use super::layers::{Layer, Step};
 use super::leaf::{Done, schedule};
+use super::master;
 use super::moves::{Move, Moves, Task};
 use super::state::{Holds, State};
 use crate::problem::Min;
 use crate::schedule::Schedule;
+
+/// A layer of so many states is worth prices of its own,
+const LARGE: usize = 400;
+/// found at most so many times,
+const TRIES: usize = 6;
+/// in so many rounds;
+const ROUNDS: usize = 25;
+/// and so many prices are kept.
+const KEPT: usize = 8;
 
 /// How a pass ended.
 pub(super) struct Outcome {
@@ -48,7 +58,7 @@ struct Reached {
 struct Pass<'p, 'a> {
     facts: &'p Facts<'a>,
     goal: &'p Goal,
-    bounds: &'p Bounds,
+    bounds: &'p mut Bounds,
     layers: Vec<Layer>,
     /// Starting states, by how the stock is given out.
     roots: Vec<(State, Split)>,
@@ -56,10 +66,17 @@ struct Pass<'p, 'a> {
     moves: Moves,
     inner: Moves,
     floor: Floor,
+    open: Vec<i64>,
 }
 
 /// Searches for plans within the goal.
-pub(super) fn run(facts: &Facts<'_>, goal: &Goal, bounds: &Bounds, width: usize, budget: &mut Budget<'_>) -> Outcome {
+pub(super) fn run(
+    facts: &Facts<'_>,
+    goal: &Goal,
+    bounds: &mut Bounds,
+    width: usize,
+    budget: &mut Budget<'_>,
+) -> Outcome {
     let mut pass = Pass {
         facts,
         goal,
@@ -70,6 +87,7 @@ pub(super) fn run(facts: &Facts<'_>, goal: &Goal, bounds: &Bounds, width: usize,
         moves: Moves::default(),
         inner: Moves::default(),
         floor: Floor::default(),
+        open: Vec::new(),
     };
     let (complete, stopped) = pass.layers(width, budget);
     Outcome { best: pass.best.map(|b| b.1), complete, stopped }
@@ -81,8 +99,9 @@ impl Pass<'_, '_> {
         let mut complete = true;
         let (mut state, mut child) = (State::default(), State::default());
         while layer.alive > 0 {
-            let (chosen, cut) = layer.chosen(width);
+            let (mut chosen, cut) = layer.chosen(width);
             complete &= !cut;
+            self.reprice(&layer, &mut chosen);
             let mut next = Layer::default();
             let depth = self.layers.len();
             self.layers.push(std::mem::take(&mut layer));
@@ -107,6 +126,34 @@ impl Pass<'_, '_> {
             layer = next;
         }
         (complete, false)
+    }
+
+    /// Prices that were found for the start of it all leave much room later. Where a layer is large, prices are found
+    /// for a state in its midst, as long as that rules out many of the others too.
+    fn reprice(&mut self, layer: &Layer, chosen: &mut Vec<u32>) {
+        let mut state = State::default();
+        for _ in 0..TRIES {
+            if chosen.len() < LARGE {
+                return;
+            }
+            layer.read(self.facts, chosen[chosen.len() / 2], &mut state);
+            let known = self.bounds.prices.last().map(|p| &p.tags);
+            let (cover, table) = (&self.bounds.cover, &self.bounds.table);
+            let Some(prices) = master::search(self.facts, cover, table, &state, known, ROUNDS) else { return };
+            let before = chosen.len();
+            chosen.retain(|&index| {
+                layer.read(self.facts, index, &mut state);
+                cover.open(self.facts, table, &state, &mut self.open);
+                prices.slack(self.facts, table, &state, &self.open) >= 0
+            });
+            if self.bounds.prices.len() > KEPT {
+                self.bounds.prices.remove(1);
+            }
+            self.bounds.prices.push(prices);
+            if chosen.len() * 4 > before * 3 {
+                return;
+            }
+        }
     }
 
     fn first(&mut self) -> Layer {
@@ -144,7 +191,7 @@ impl Pass<'_, '_> {
         if !self.bounds.floor(self.facts, self.goal, state, &mut self.floor) || self.no_better() {
             return;
         }
-        let score = self.bounds.slack(self.facts, state);
+        let score = self.bounds.slack(self.facts, state, &mut self.open);
         if score >= 0 {
             next.offer(self.facts, self.goal, state, &self.floor, score, step);
         }

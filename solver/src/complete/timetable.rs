@@ -1,5 +1,6 @@
 //! When tasks can stand, minute by minute, whoever does them: the ground on which bounds are computed.
 
+use super::cover::Cover;
 use super::facts::{Facts, NEVER};
 use super::goal::Goal;
 use crate::problem::Min;
@@ -13,18 +14,10 @@ pub(super) struct Plate {
     pub harvests: Vec<bool>,
     /// By ready minute: the end of the earliest harvest.
     pub harvested: Vec<Min>,
-    /// By epoch of the load, in order of time: up to that harvest end the run has these parts to give: (pairs, count).
-    pub gives: Vec<Vec<Offer>>,
+    /// By epoch of the load: what the run counts in each row, and until which harvest end; the longest first.
+    pub counts: Vec<Vec<(Min, usize, i64)>>,
     /// The harvest must end by then if the run is to give anything.
     pub by: Min,
-}
-
-/// What a run can give when its harvest ends at a minute or sooner.
-#[derive(Debug, Clone)]
-pub(super) struct Offer {
-    pub until: Min,
-    /// Each part: who may have it, and how many at most in all.
-    pub parts: Vec<(Vec<usize>, i64)>,
 }
 
 /// Everything by minute, up to the last minute of the goal.
@@ -32,14 +25,21 @@ pub(super) struct Timetable {
     pub last: Min,
     /// By class.
     pub plates: Vec<Vec<Plate>>,
+    /// By class and mode: which plate.
+    plate_of: Vec<Vec<Option<usize>>>,
     /// Operators on shift in each minute.
     pub crew: Vec<i64>,
     /// From each minute: the end of the longest stretch in which somebody can be at work from then on.
     pub until: Vec<Min>,
+    /// Which slot of operator time each minute is in; slots are priced.
+    pub slot: Vec<usize>,
+    pub slots: usize,
+    /// By class, pair and minute: the end of the earliest harvest that brings it from a load no sooner than then.
+    pub brought: Vec<Vec<Vec<Min>>>,
 }
 
 impl Timetable {
-    pub(super) fn new(facts: &Facts<'_>, goal: &Goal) -> Timetable {
+    pub(super) fn new(facts: &Facts<'_>, goal: &Goal, cover: &Cover) -> Timetable {
         let last = goal.last.min(facts.problem.horizon).max(0);
         let length = last as usize + 1;
         let mut crew = vec![0i64; length];
@@ -59,18 +59,42 @@ impl Timetable {
         for (c, class) in facts.problem.classes.iter().enumerate() {
             let running = class.running.as_ref().map(|r| r.mode).filter(|m| !class.modes.contains(m));
             let of_class = class.modes.iter().map(|&m| (m, true)).chain(running.map(|m| (m, false)));
-            plates.push(of_class.map(|(m, loadable)| plate(facts, goal, c, m, loadable, last, &until)).collect());
+            let of_class: Vec<Plate> =
+                of_class.map(|(m, loadable)| plate(facts, cover, c, m, loadable, last, &until)).collect();
+            plates.push(of_class);
         }
-        Timetable { last, plates, crew, until }
+        let plate_of = plates
+            .iter()
+            .map(|of_class: &Vec<Plate>| {
+                (0..facts.problem.modes.len()).map(|m| of_class.iter().position(|p| p.mode == m)).collect()
+            })
+            .collect();
+        let brought = plates.iter().map(|of_class| brought(facts, of_class, length)).collect();
+        let (slot, slots) = slots(&crew);
+        Timetable { last, plates, plate_of, crew, until, slot, slots, brought }
     }
 
     /// The plate of a mode on a class.
     pub(super) fn plate(&self, class: usize, mode: usize) -> Option<usize> {
-        self.plates[class].iter().position(|p| p.mode == mode)
+        self.plate_of[class][mode]
+    }
+
+    /// The end of the earliest harvest of a mode that is ready at a minute.
+    pub(super) fn harvested(&self, class: usize, mode: usize, ready: Min) -> Min {
+        let plate = self.plate(class, mode).map(|p| &self.plates[class][p]);
+        plate.and_then(|p| p.harvested.get(ready as usize)).copied().unwrap_or(NEVER)
     }
 }
 
-fn plate(facts: &Facts<'_>, goal: &Goal, class: usize, mode: usize, loadable: bool, last: Min, until: &[Min]) -> Plate {
+fn plate(
+    facts: &Facts<'_>,
+    cover: &Cover,
+    class: usize,
+    mode: usize,
+    loadable: bool,
+    last: Min,
+    until: &[Min],
+) -> Plate {
     let m = &facts.problem.modes[mode];
     let length = last as usize + 1;
     let starts = |minutes: Min, next: &dyn Fn(Min) -> Min| {
@@ -94,28 +118,61 @@ fn plate(facts: &Facts<'_>, goal: &Goal, class: usize, mode: usize, loadable: bo
         }
         harvested[t] = next;
     }
-    let gives: Vec<Vec<Offer>> = facts.serves.iter().map(|serves| offers(facts, goal, mode, serves)).collect();
-    let by = gives.iter().filter_map(|g| g.last()).map(|o| o.until).max().unwrap_or(-1);
-    Plate { mode, loads, harvests, harvested, gives, by }
+    let counts: Vec<Vec<(Min, usize, i64)>> = (0..facts.serves.len())
+        .map(|epoch| {
+            let counts = cover.counts(facts, mode, epoch).into_iter();
+            let mut counts: Vec<_> =
+                counts.map(|(row, n)| (cover.groups[cover.rows[row].group].until, row, n)).collect();
+            counts.sort_by_key(|c| (-c.0, c.1));
+            counts
+        })
+        .collect();
+    let by = counts.iter().filter_map(|c| c.first()).map(|c| c.0).max().unwrap_or(-1);
+    Plate { mode, loads, harvests, harvested, counts, by }
 }
 
-/// Offers in order of time: the earlier a run is harvested, the more of the needs it is in time for.
-fn offers(facts: &Facts<'_>, goal: &Goal, mode: usize, serves: &[bool]) -> Vec<Offer> {
-    let yields = &facts.problem.modes[mode].yields;
-    let latest = |pair: usize| goal.usable_by[pair] - facts.problem.finish[facts.pairs[pair].part];
-    let takers = |part: usize| {
-        facts.pairs_of_part[part].iter().copied().filter(|&p| serves[facts.pairs[p].order] && latest(p) >= 0)
+fn brought(facts: &Facts<'_>, plates: &[Plate], length: usize) -> Vec<Vec<Min>> {
+    let of_pair = |pair: &super::facts::Pair| {
+        let mut soonest = vec![NEVER; length];
+        for plate in plates {
+            let m = &facts.problem.modes[plate.mode];
+            if plate.loads[0].is_empty() || !m.yields.iter().any(|y| y.0 == pair.part && y.1 > 0) {
+                continue;
+            }
+            let cycle = (m.load + m.to_ready()) as usize;
+            for (soonest, &end) in soonest.iter_mut().zip(plate.harvested.iter().skip(cycle)) {
+                *soonest = end.min(*soonest);
+            }
+        }
+        soonest
     };
-    let mut times: Vec<Min> = yields.iter().flat_map(|y| takers(y.0)).map(latest).collect();
-    times.sort_unstable();
-    times.dedup();
-    let offer = |until: Min| {
-        let parts = yields.iter().filter_map(|&(part, count)| {
-            let pairs: Vec<usize> = takers(part).filter(|&p| latest(p) >= until).collect();
-            let wanted: i64 = pairs.iter().map(|&p| i64::from(facts.pairs[p].need)).sum();
-            (!pairs.is_empty()).then_some((pairs, count.min(wanted)))
-        });
-        Offer { until, parts: parts.collect() }
-    };
-    times.into_iter().map(offer).collect()
+    facts.pairs.iter().map(of_pair).collect()
+}
+
+/// Cuts staffed time into slots: short ones after a night and before the end, where handling crowds, longer ones
+/// between.
+fn slots(crew: &[i64]) -> (Vec<usize>, usize) {
+    let staffed = crew.iter().filter(|&&c| c > 0).count();
+    let long = (staffed / 60).clamp(15, 240);
+    let mut slot = vec![0; crew.len()];
+    let (mut slots, mut age, mut since) = (0, 0, 0);
+    for t in 0..crew.len() {
+        if crew[t] == 0 {
+            (age, since) = (0, 0);
+            slot[t] = slots;
+            continue;
+        }
+        let short = since < 60 || crew.len() - t < 60;
+        if age >= if short { long.min(6) } else { long } || (age > 0 && since == 60) {
+            slots += 1;
+            age = 0;
+        }
+        if since == 0 {
+            slots += 1;
+        }
+        slot[t] = slots;
+        age += 1;
+        since += 1;
+    }
+    (slot, slots + 1)
 }

@@ -73,7 +73,11 @@ fn survey() {
 #[ignore]
 fn show() {
     let seed = std::env::var("SEED").unwrap().parse().unwrap();
-    let coarse = if std::env::var("FINE").is_ok() { farm::Coarse { instance: farm::fine(&mut Dice::new(seed), 9), grid: 1, loads: 9 } } else { farm::coarse(&mut Dice::new(seed)) };
+    let coarse = if std::env::var("FINE").is_ok() {
+        farm::Coarse { instance: farm::fine(&mut Dice::new(seed), 9), grid: 1, loads: 9 }
+    } else {
+        farm::coarse(&mut Dice::new(seed))
+    };
     let p = Problem::new(&coarse.instance);
     eprintln!(
         "grid {} horizon {} nights {:?} {:?} {:?} change {} pack {} stock {:?} finish {:?}",
@@ -100,7 +104,23 @@ fn show() {
         eprintln!("{m:?}");
     }
     let found = search(&p, false, None, 3_000_000, &|| false);
-    if let Some(s) = &found.best { let mut r = s.runs.clone(); r.sort_by_key(|r| (r.class, r.slot, r.harvest.from)); for r in r { eprintln!("c{} s{} m{} {:?} ready {} harvest {}-{}", r.class, r.slot, r.mode, r.load.map(|l| (l.from, l.to)), r.ready, r.harvest.from, r.harvest.to); } eprintln!("{:?} {:?}", s.boxes, s.ready_times(&p)); }
+    if let Some(s) = &found.best {
+        let mut r = s.runs.clone();
+        r.sort_by_key(|r| (r.class, r.slot, r.harvest.from));
+        for r in r {
+            eprintln!(
+                "c{} s{} m{} {:?} ready {} harvest {}-{}",
+                r.class,
+                r.slot,
+                r.mode,
+                r.load.map(|l| (l.from, l.to)),
+                r.ready,
+                r.harvest.from,
+                r.harvest.to
+            );
+        }
+        eprintln!("{:?} {:?}", s.boxes, s.ready_times(&p));
+    }
 }
 
 #[test]
