@@ -17,6 +17,7 @@ the oracle found, keyed by the instance and the oracle's own source; it belongs 
 import argparse
 import hashlib
 import json
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -149,6 +150,7 @@ def main():
     for seed in range(first, last + 1):
         with tempfile.TemporaryDirectory() as temporary:
             folder = (Path(args.keep) if args.keep else Path(temporary)) / f"{args.kind}-{seed}"
+            shutil.rmtree(folder, ignore_errors=True)
             generate.generate(args.kind, seed, folder)
             truth, has_plan = cache.optimum(folder, args.seconds)
             if truth["status"] in ("feasible", "unknown"):
