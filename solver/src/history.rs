@@ -169,7 +169,6 @@ struct Lane<'a> {
 struct Pass<'a> {
     problem: &'a Problem<'a>,
     room: &'a Room<'a>,
-    class: &'a Class,
     down: &'a [Min],
     tariff: &'a Tariff,
     window: Window,
@@ -295,7 +294,7 @@ impl<'a> Pass<'a> {
         let (first_row, last_row) = (room.row_after(window.from), room.row_after(window.to));
         let nights_bind = problem.night_minutes.is_some() || problem.night_printers.is_some();
         let rows = last_row - first_row + 1;
-        Pass { problem, room, class, down, tariff, window, gears, lanes, kinds, first_row, rows, nights_bind }
+        Pass { problem, room, down, tariff, window, gears, lanes, kinds, first_row, rows, nights_bind }
     }
 
     fn may_stop(&self) -> bool {
@@ -516,7 +515,6 @@ impl<'a> Pass<'a> {
         if let Some((mode, ready_at)) = standing.holding {
             let lane = self.gears.iter().find(|g| g.mode == mode)?.lanes[0]?;
             let m = &self.problem.modes[mode];
-            let print_from = ready_at - m.to_ready();
             let start = ready_at.max(from);
             if start > to {
                 return None;
@@ -525,8 +523,10 @@ impl<'a> Pass<'a> {
             if value <= NEVER {
                 return None;
             }
-            let printed = (print_from + m.print).clamp(from, start);
-            total = value - self.idle(printed, start, scratch);
+            // It has printed since before the window opened, until it begins to cool.
+            let print_from = ready_at - m.to_ready();
+            let print_to = (ready_at - m.cool).clamp(from, start);
+            total = value - self.idle(print_to, start, scratch);
             at = start;
             let leg = Leg { mode, load_from: None, print_from, ready: ready_at, harvest_from: 0, harvest_to: 0 };
             holding = Some((lane, leg));

@@ -30,6 +30,8 @@ pub struct Search<'p> {
     /// The floor as it is now.
     pub floor: Floor<'p>,
     price: Vec<i64>,
+    /// Price of a place in each night, summed over nights before each one (empty: free).
+    night: Vec<i64>,
     /// Whether idle minutes count, and those of each printer.
     count_idle: bool,
     idle: Vec<i64>,
@@ -42,7 +44,22 @@ impl<'p> Search<'p> {
     /// A search that prices a copy of each part, in thousandths of a printer minute.
     pub fn new(floor: Floor<'p>, price: Vec<i64>, seed: u64) -> Search<'p> {
         let rng = ChaCha8Rng::seed_from_u64(seed);
-        Search { floor, price, count_idle: false, idle: Vec::new(), rng, scratch: Scratch::default(), work: 0 }
+        Search {
+            floor,
+            price,
+            night: Vec::new(),
+            count_idle: false,
+            idle: Vec::new(),
+            rng,
+            scratch: Scratch::default(),
+            work: 0,
+        }
+    }
+
+    /// The same search with a price on each place in a night, so that runs that gain little there leave them to others.
+    pub fn with_nights(mut self, night: Vec<i64>) -> Search<'p> {
+        self.night = night;
+        self
     }
 
     /// The same search, counting idle minutes too: a missing copy then weighs [`SHORT_OVER_IDLE`] times its price.
@@ -92,11 +109,8 @@ impl<'p> Search<'p> {
         let m = &self.floor.machines[machine];
         let Some(end) = m.runs.last().map(|r| r.leg.harvest_to) else { return 0 };
         let problem = self.floor.problem;
-        let printed: Min = m
-            .runs
-            .iter()
-            .map(|r| (r.leg.print_from + problem.modes[r.leg.mode].print).max(0) - r.leg.print_from.max(0))
-            .sum();
+        let printed: Min =
+            m.runs.iter().map(|r| problem.printed(m.class, r.leg.mode, r.leg.load_from.is_some(), r.leg.ready)).sum();
         let down: Min = problem.classes[m.class].downtime.iter().map(|d| (d.1.min(end) - d.0).max(0)).sum();
         i64::from(end - printed - down)
     }
@@ -240,6 +254,7 @@ impl<'p> Search<'p> {
         for _ in 0..=ASK_AGAIN {
             let price = &self.price;
             let mut tariff = self.floor.demand.tariff(&|part, _| (price[part] * discount[part] / 100).max(1));
+            tariff.night = self.night.clone();
             tariff.idle = if self.count_idle { 1000 } else { 0 };
             let rows = self.floor.room.row_after(window.to) - self.floor.room.row_after(window.from);
             let passes = if self.floor.problem.materials > 1 { 3 } else { 2 };

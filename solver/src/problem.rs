@@ -247,6 +247,17 @@ impl<'a> Problem<'a> {
         self.instance.farm.start + Minutes(i64::from(minute))
     }
 
+    /// The printing minutes of a run that count against idleness. What was on a printer at the start prints from the
+    /// start until it begins to cool, through whatever downtime there is, and minutes that are down count once.
+    pub fn printed(&self, class: usize, mode: usize, loaded: bool, ready: Min) -> Min {
+        if loaded {
+            return self.modes[mode].print;
+        }
+        let until = (ready - self.modes[mode].cool).max(0);
+        let down: Min = self.classes[class].downtime.iter().map(|d| (d.1.min(until) - d.0).max(0)).sum();
+        until - down
+    }
+
     /// May a run of this many printing minutes, printing from `from`, respect the longest unattended printing?
     pub fn night_length_allows(&self, from: Min, print: Min) -> bool {
         let Some(most) = self.night_minutes else { return true };

@@ -99,9 +99,7 @@ impl Schedule {
     pub fn idle_minutes(&self, problem: &Problem) -> i64 {
         let mut last = std::collections::BTreeMap::<(usize, usize), (Min, i64)>::new();
         for run in &self.runs {
-            let mode = &problem.modes[run.mode];
-            let print_end = run.ready - mode.cool;
-            let printed = i64::from((print_end - (print_end - mode.print).max(0)).max(0));
+            let printed = i64::from(problem.printed(run.class, run.mode, run.load.is_some(), run.ready));
             let entry = last.entry((run.class, run.slot)).or_insert((0, 0));
             entry.0 = entry.0.max(run.harvest.to);
             entry.1 += printed;

@@ -8,8 +8,10 @@ use crate::history::Scratch;
 use crate::problem::{Min, Problem};
 use crate::room::{Room, next_down};
 
-/// A master whose share is this close to what the prices allow has said what it can.
+/// A master whose share is this close to what the prices allow has said what it can; less will do at a makespan that is
+/// only a step on the way down to the bound.
 const CLOSE_ENOUGH: f64 = 5e-4;
+const CLOSE_FROM_AFAR: f64 = 1e-2;
 
 /// With more columns than this a new master starts without those that had no weight.
 const KEPT_COLUMNS: usize = 600;
@@ -163,10 +165,8 @@ impl<'p> Relaxation<'p> {
                 rounds += 1;
                 let Some(solved) = master.solve() else { break 'climb };
                 found.columns = columns.iter().cloned().zip(solved.weights.iter().copied()).collect();
-                if rounds >= effort.rounds || stop(found.makespan) {
-                    break 'climb;
-                }
-                if least_share - solved.share < CLOSE_ENOUGH {
+                let close = if target > found.makespan { CLOSE_FROM_AFAR } else { CLOSE_ENOUGH };
+                if rounds >= effort.rounds || stop(found.makespan) || least_share - solved.share < close {
                     break;
                 }
                 let mut progress = false;
@@ -210,7 +210,7 @@ impl<'p> Relaxation<'p> {
                 }
                 excluded = first > target;
             }
-            if target <= found.makespan && !excluded {
+            if rounds < effort.rounds && target <= found.makespan && !excluded {
                 found.closed = true;
                 break;
             }

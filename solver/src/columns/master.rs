@@ -211,7 +211,7 @@ impl<'a> Master<'a> {
         let printed: Min = column
             .legs
             .iter()
-            .map(|l| (l.print_from + self.problem.modes[l.mode].print).max(0) - l.print_from.max(0))
+            .map(|l| self.problem.printed(column.class, l.mode, l.load_from.is_some(), l.ready))
             .sum();
         let down: Min = self.problem.classes[column.class].downtime.iter().map(|d| (d.1.min(end) - d.0).max(0)).sum();
         i64::from(end - printed - down)
@@ -278,14 +278,19 @@ impl<'a> Master<'a> {
             Aim::Share => 0.0,
             Aim::Idle => IDLE_UNIT as f64,
         };
-        let whole = |dual: f64| ((sign * dual).max(0.0) * scale).round() as i64;
-        let mut slot_prices: Vec<i64> = slots.iter().map(|&d| whole(d)).collect();
+        // A limit's price times the limit is part of the optimum, so a larger one is the solver's noise; cut off, it
+        // still proves whatever it proves.
+        let whole = |dual: f64| ((sign * dual).max(0.0) * scale).round().min(4.0 * TOTAL) as i64;
+        let capped = |price: i64, limit: i64| price.min(4 * TOTAL as i64 / limit.max(1));
+        let staff = |&(from, to): &(Min, Min)| self.rows.staff[from as usize..to as usize].iter().sum::<i64>();
+        let mut slot_prices: Vec<i64> =
+            slots.iter().zip(&self.rows.slots).map(|(&d, slot)| capped(whole(d), staff(slot))).collect();
         slot_prices.resize(self.rows.slots.len(), 0);
         let mut night_prices = vec![0; self.problem.nights.len()];
         let mut row = 0;
         for (k, night) in self.night_rows.iter().enumerate() {
             if night.is_some() {
-                night_prices[k] = whole(nights[row]);
+                night_prices[k] = capped(whole(nights[row]), self.problem.night_printers.unwrap_or(1));
                 row += 1;
             }
         }

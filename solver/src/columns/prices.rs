@@ -171,7 +171,9 @@ impl Rows {
         tariff.operator = self.operator_prefix(prices);
         let mut night = vec![0i64; problem.nights.len() + 1];
         for k in 0..problem.nights.len() {
-            night[k + 1] = night[k] + prices.night.get(k).copied().unwrap_or(0);
+            // Where nights have no limit their places have no price, whatever is proposed.
+            let price = problem.night_printers.and(prices.night.get(k).copied()).unwrap_or(0);
+            night[k + 1] = night[k] + price;
         }
         tariff.night = night;
         tariff.idle = idle;

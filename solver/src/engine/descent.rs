@@ -59,7 +59,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     };
     let begin = |from_start: bool, seed: u64, work: u64| {
         let floor = if from_start { refloor(problem, start, allowed) } else { Floor::new(problem, allowed) };
-        let mut search = Search::new(floor, guide.price.clone(), seed);
+        let mut search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone());
         one(&mut search, allowed, low, makespan, work, limit, &report)
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
@@ -119,7 +119,7 @@ fn one(
     let mut failed = low - 1;
     let mut target = low + (makespan - low) / 24;
     let mut patience = 1;
-    while target < best && search.work() < work && !limit.over() {
+    while target < best && target > failed && search.work() < work && !limit.over() {
         let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(target)).collect();
         search.aim(&deadlines);
         let met = search.meet(target, work / ATTEMPTS, &|| limit.over());
@@ -127,15 +127,18 @@ fn one(
         match done {
             Some((merit, schedule)) => {
                 report(&merit);
-                // Packing may end later than the parts were aimed at.
-                let reached = (merit.value as Min).max(target);
-                best = best.min(reached);
+                let ready = merit.value as Min;
                 plans.push((merit, schedule));
                 patience = 1;
-                target = (failed + (best - failed) / 2).min(best - 1).max(low);
-                if best <= low {
+                if ready <= low {
                     break;
                 }
+                // Packing may end later than the parts were aimed at; then nothing lower is within reach either.
+                if ready > target {
+                    failed = failed.max(target);
+                }
+                best = best.min(ready);
+                target = (failed + (best - failed) / 2).max(failed + 1).max(low);
             }
             None => {
                 failed = failed.max(target);

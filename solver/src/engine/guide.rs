@@ -10,26 +10,28 @@ use crate::problem::Problem;
 pub(super) struct Guide {
     /// By part.
     pub(super) price: Vec<i64>,
+    /// Of a place in each night, summed over nights before each one; empty where nights have no limit.
+    pub(super) night: Vec<i64>,
 }
 
 impl Guide {
     /// The plate mix's prices.
     pub(super) fn plain(problem: &Problem<'_>) -> Guide {
-        Guide { price: mix::prices(problem) }
+        Guide { price: mix::prices(problem), night: Vec::new() }
     }
 
     /// The prices that proved a bound, brought to the scale of the plate mix, and never far below its prices: what the
     /// relaxation gets for nothing still has to be printed.
     pub(super) fn new(problem: &Problem<'_>, relaxation: &Relaxation<'_>, prices: Option<&Prices>) -> Guide {
         let base = mix::prices(problem);
-        let Some(prices) = prices else { return Guide { price: base } };
+        let Some(prices) = prices else { return Guide { price: base, night: Vec::new() } };
         let needs = mix::total_needs(problem);
         let worth: f64 = base.iter().zip(&needs).map(|(&p, &n)| p as f64 * n as f64).sum();
         let rows = relaxation.rows();
         let mut proven = rows.part_prices(problem, prices);
         let sum: f64 = proven.iter().zip(&needs).map(|(p, &n)| p * n as f64).sum();
         if sum <= 0.0 {
-            return Guide { price: base };
+            return Guide { price: base, night: Vec::new() };
         }
         for p in &mut proven {
             *p *= worth / sum;
@@ -40,7 +42,16 @@ impl Guide {
                 *p = (*p).max(b / 10).max(1);
             }
         }
-        Guide { price }
+        let mut night = Vec::new();
+        if problem.night_printers.is_some() {
+            night.push(0);
+            let mut before = 0;
+            for &p in &prices.night {
+                before += (p as f64 * worth / sum).round() as i64;
+                night.push(before);
+            }
+        }
+        Guide { price, night }
     }
 
     /// Three lines at most: what binds, and what one more operator hour is worth where it is worth most.

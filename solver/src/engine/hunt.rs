@@ -133,6 +133,13 @@ impl<'p, 'r> Hunt<'p, 'r> {
         self.settled = !self.limit.over();
     }
 
+    /// The exact search broke off with an error of its own.
+    pub(super) fn exact_failed(&mut self) {
+        self.notes.push(
+            "The exact engine failed with an internal error; this is the best plan found until then.".to_string(),
+        );
+    }
+
     fn is_small(&self) -> bool {
         let runs = self.found.last().map_or(0, |f| f.1.runs.len());
         runs <= COMPLETE_UP_TO_RUNS && self.problem.classes.iter().map(|c| c.printers.len()).sum::<usize>() <= 12
@@ -296,6 +303,10 @@ impl<'p, 'r> Hunt<'p, 'r> {
                 return Answer::Plan(Box::new(plan));
             }
             refused = true;
+        }
+        if refused {
+            let reason = "plans were found, but the checker refused every one of them: that is a fault of this program";
+            return Answer::None { proven: false, reasons: vec![reason.to_string()] };
         }
         Answer::None { proven: self.impossible, reasons: reasons::why_none(self.problem, self.impossible) }
     }

@@ -83,7 +83,11 @@ pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
     let mut hunt = hunt::Hunt::new(&problem, request);
     hunt.quick();
     if request.engine != EngineChoice::Quick {
-        hunt.exact();
+        // The last line of defence: whatever goes wrong in a search, the plans found until then are whole.
+        let run = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| hunt.exact()));
+        if run.is_err() {
+            hunt.exact_failed();
+        }
     }
     hunt.answer()
 }

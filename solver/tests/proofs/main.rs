@@ -1,0 +1,30 @@
+//! What the bound rests on: passes that agree, cuts that plans obey, prices that never exclude a plan that exists.
+
+mod cuts;
+mod passes;
+mod prices;
+mod room;
+
+use platewright_model::Instance;
+use std::path::{Path, PathBuf};
+
+/// A saved instance.
+fn instance(name: &str) -> Instance {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../instances").join(name);
+    platewright_model::tables::read(&folder).unwrap_or_else(|faults| panic!("{name}: {faults}"))
+}
+
+/// The names of all saved instances small enough to be searched completely.
+fn tiny() -> Vec<String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../instances");
+    let mut names: Vec<String> = std::fs::read_dir(folder)
+        .expect("the instances are part of the project")
+        .filter_map(|entry| entry.ok())
+        .map(|entry: std::fs::DirEntry| -> PathBuf { entry.path() })
+        .filter_map(|path| Some(path.file_name()?.to_str()?.to_string()))
+        .filter(|name| name.starts_with("tiny-"))
+        .collect();
+    names.sort();
+    assert!(names.len() >= 6, "the tiny instances are there: {names:?}");
+    names
+}

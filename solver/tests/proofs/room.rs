@@ -1,0 +1,44 @@
+//! The room's counts after any booking are those of a room counted anew.
+
+use crate::instance;
+use platewright_solver::problem::Problem;
+use platewright_solver::room::Room;
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+#[test]
+fn booking_and_unbooking_leaves_the_same_starts_as_counting_by_minute() {
+    let instance = instance("harbour-week");
+    let problem = Problem::new(&instance);
+    let mut room = Room::new(&problem);
+    let mut rng = ChaCha8Rng::seed_from_u64(3);
+    let mut booked = Vec::new();
+    for step in 0..600 {
+        if !booked.is_empty() && rng.random_bool(0.4) {
+            let at = rng.random_range(0..booked.len());
+            room.unbook(booked.swap_remove(at));
+        } else {
+            let length = rng.random_range(0..room.lengths.len());
+            let minute = rng.random_range(0..3 * 1440);
+            let open = room.can_start(length, minute);
+            let task = room.book(length, minute);
+            assert_eq!(open, task.is_some(), "step {step}: what is open can be booked, and nothing else");
+            booked.extend(task);
+        }
+        if step % 50 == 0 {
+            for (length, &minutes) in room.lengths.clone().iter().enumerate().filter(|l| *l.1 > 0) {
+                for minute in 0..3 * 1440 {
+                    let counted = problem.pools.iter().enumerate().any(|(p, pool)| {
+                        minute >= pool.from
+                            && minute + minutes <= pool.to
+                            && (minute..minute + minutes).all(|m| {
+                                let busy = booked.iter().filter(|t| t.pool == p && t.from <= m && m < t.to).count();
+                                busy < pool.operators.len()
+                            })
+                    });
+                    assert_eq!(counted, room.can_start(length, minute), "step {step}, minute {minute}, {minutes} long");
+                }
+            }
+        }
+    }
+}
