@@ -32,14 +32,16 @@ pub(super) fn apply(
         }
     }
     state.now = done.from;
-    state.busy.push((done.team, done.to));
+    state.busy.push((usize::from(done.team), done.to));
     match done.task {
-        Task::Load { spot, mode, carrier, .. } => {
+        Task::Load { spot, mode, carrier } => {
+            let (spot, mode) = (usize::from(spot), usize::from(mode));
             let holds = Holds::Run { mode, epoch: facts.epoch(done.from), carrier };
             let time = done.to + facts.problem.modes[mode].to_ready();
             state.spots[spot] = Spot { code: holds.code(), time, skip: 0 };
         }
         Task::Harvest { spot } => {
+            let spot = usize::from(spot);
             if let Holds::Run { mode, carrier, .. } = Holds::of(state.spots[spot].code) {
                 let material = facts.problem.modes[mode].material + 1;
                 let holds = Holds::Nothing { material, owed: carrier };
@@ -48,6 +50,7 @@ pub(super) fn apply(
             }
         }
         Task::Pack { line } => {
+            let line = usize::from(line);
             state.packed[line] += 1;
             let order = facts.lines[line].order;
             state.ready[order] = state.ready[order].max(done.to);
@@ -88,7 +91,7 @@ pub(super) fn stock_splits(facts: &Facts<'_>, goal: &Goal, state: &State) -> Vec
 /// The ways to give out what a harvest brings; none where a run would give nothing for which it was loaded.
 pub(super) fn harvest_splits(facts: &Facts<'_>, goal: &Goal, state: &State, done: &Move) -> Vec<Split> {
     let Task::Harvest { spot } = done.task else { return vec![Split::new()] };
-    let Holds::Run { mode, epoch, carrier } = Holds::of(state.spots[spot].code) else { return Vec::new() };
+    let Holds::Run { mode, epoch, carrier } = Holds::of(state.spots[usize::from(spot)].code) else { return Vec::new() };
     if carrier {
         return vec![Split::new()];
     }

@@ -48,8 +48,6 @@ pub(super) struct Fence {
 pub(super) struct Facts<'a> {
     pub problem: &'a Problem<'a>,
     pub teams: Vec<Team>,
-    /// The most operators on shift at once.
-    pub operators: usize,
     /// Class and slot of each printer, class by class.
     pub printers: Vec<(usize, usize)>,
     pub pairs: Vec<Pair>,
@@ -147,7 +145,6 @@ impl<'a> Facts<'a> {
         Some(Facts {
             problem,
             teams,
-            operators,
             printers,
             pairs,
             pairs_of_part,
@@ -225,21 +222,6 @@ impl<'a> Facts<'a> {
                 None => return start,
             }
         }
-    }
-
-    /// The earliest start of a task by anybody on shift, where `allowed` says from when on the rest permits it.
-    pub(super) fn staffed_from(&self, minutes: Min, from: Min, allowed: impl Fn(Min) -> Min) -> Min {
-        let mut best = NEVER;
-        for team in self.teams.iter().filter(|t| t.to >= from + minutes) {
-            if team.from >= best {
-                break;
-            }
-            let start = allowed(from.max(team.from));
-            if start < best && start + minutes <= team.to {
-                best = start;
-            }
-        }
-        best
     }
 }
 

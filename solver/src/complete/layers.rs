@@ -45,6 +45,7 @@ const HEAD: usize = 5;
 
 impl Layer {
     /// Keeps a state unless one that is kept already is as good in every way; drops those that it is as good as.
+    /// Returns how many it was held against.
     pub(super) fn offer(
         &mut self,
         facts: &Facts<'_>,
@@ -53,35 +54,39 @@ impl Layer {
         floor: &Floor,
         score: i64,
         step: Step,
-    ) -> bool {
+    ) -> u64 {
         let mut row = std::mem::take(&mut self.scratch);
         write(state, floor, &mut row);
         let shape = Shape::of(facts, goal);
         let hash = hash(&row[HEAD..HEAD + shape.key]);
         let head = self.heads.get(&hash).copied();
-        let mut at = head;
-        let mut kept = true;
+        let (mut at, mut before, mut kept, mut met) = (head, None::<u32>, true, 0);
         while let Some(i) = at {
             let entry = self.entries[i as usize];
-            at = entry.next;
-            if !entry.alive {
-                continue;
-            }
             let other = &self.store[entry.at..];
-            if other[HEAD..HEAD + shape.key] != row[HEAD..HEAD + shape.key] {
-                continue;
+            met += 1;
+            at = entry.next;
+            if other[HEAD..HEAD + shape.key] == row[HEAD..HEAD + shape.key] {
+                if shape.as_good(other, &row) {
+                    kept = false;
+                    break;
+                }
+                if shape.as_good(&row, other) {
+                    self.entries[i as usize].alive = false;
+                    self.alive -= 1;
+                    match (before, at) {
+                        (Some(b), _) => self.entries[b as usize].next = at,
+                        (None, Some(next)) => _ = self.heads.insert(hash, next),
+                        (None, None) => _ = self.heads.remove(&hash),
+                    }
+                    continue;
+                }
             }
-            if shape.as_good(other, &row) {
-                kept = false;
-                break;
-            }
-            if shape.as_good(&row, other) {
-                self.entries[i as usize].alive = false;
-                self.alive -= 1;
-            }
+            before = Some(i);
         }
         if kept {
-            let entry = Entry { at: self.store.len(), next: head, score, alive: true };
+            let next = self.heads.get(&hash).copied();
+            let entry = Entry { at: self.store.len(), next, score, alive: true };
             self.store.extend_from_slice(&row);
             self.heads.insert(hash, self.entries.len() as u32);
             self.entries.push(entry);
@@ -89,7 +94,7 @@ impl Layer {
             self.alive += 1;
         }
         self.scratch = row;
-        kept
+        met
     }
 
     /// The states to go on from, best first, at most `width`; and whether some were left out.

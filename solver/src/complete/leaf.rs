@@ -93,7 +93,7 @@ impl Book<'_, '_> {
         let nobody = PlacedTask { pool: 0, from: done.from, to: done.to };
         match done.task {
             Task::Load { spot, mode, .. } => {
-                let printer = self.names[spot];
+                let (printer, mode) = (self.names[usize::from(spot)], usize::from(mode));
                 let (class, slot) = self.facts.printers[printer];
                 let run = self.schedule.runs.len();
                 let ready = done.to + problem.modes[mode].to_ready();
@@ -103,7 +103,7 @@ impl Book<'_, '_> {
                 self.tasks.push((*done, Owner::Load(run)));
             }
             Task::Harvest { spot } => {
-                let printer = self.names[spot];
+                let printer = self.names[usize::from(spot)];
                 if let Some(run) = self.on[printer].take() {
                     self.schedule.runs[run].harvest = nobody;
                     self.tasks.push((*done, Owner::Harvest(run)));
@@ -111,7 +111,7 @@ impl Book<'_, '_> {
                 }
             }
             Task::Pack { line } => {
-                let l = &self.facts.lines[line];
+                let l = &self.facts.lines[usize::from(line)];
                 let packed = PackedBox { order: l.order, boxes: l.boxes, task: nobody };
                 self.tasks.push((*done, Owner::Box(self.schedule.boxes.len())));
                 self.schedule.boxes.push(packed);
@@ -134,9 +134,10 @@ impl Book<'_, '_> {
         let mut free: Vec<Vec<Min>> = self.facts.teams.iter().map(|t| vec![t.from; t.members.len()]).collect();
         for i in order {
             let (task, owner) = self.tasks[i];
-            let team = &self.facts.teams[task.team];
-            let someone = free[task.team].iter().position(|&f| f <= task.from).unwrap_or(0);
-            free[task.team][someone] = free[task.team][someone].max(task.to);
+            let team = &self.facts.teams[usize::from(task.team)];
+            let free = &mut free[usize::from(task.team)];
+            let someone = free.iter().position(|&f| f <= task.from).unwrap_or(0);
+            free[someone] = free[someone].max(task.to);
             let placed = PlacedTask { pool: team.members[someone], from: task.from, to: task.to };
             match owner {
                 Owner::Load(run) => self.schedule.runs[run].load = Some(placed),

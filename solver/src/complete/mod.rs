@@ -1,4 +1,55 @@
-//! A complete search for tiny instances. (Story to come.)
+//! A complete search for tiny instances: the best plan, and the proof that none is better.
+//!
+//! # What is searched
+//!
+//! The operators' tasks (loads, harvests, boxes) in order of their starts. A state is the room at one moment
+//! ([`state`]); from it any task that can be next is put at its earliest ([`moves`]), and the moment moves on to its
+//! start ([`apply`]). Only then can another task be put, never before it. Waiting is not a choice. That loses nothing:
+//!
+//! Take a best plan, its tasks in order of start, and put them one after another, each with the same people, as early as
+//! they go, but not before the one put last. By induction none starts later than it did: what a printer or a part has
+//! to wait for ends no later, and of the tasks under way at its old start none is under way that was not before, since
+//! all of them began earlier then and now. Lateness and makespan only fall. What a task itself forbids (downtime, the
+//! horizon, the longest printing in a night) may make its possible starts a broken set; the earliest possible one is
+//! still no later than its old one. Four rules need more:
+//!
+//! - **Release.** A run moved before a release loses what it was for. So a load is also put at its earliest from each
+//!   release on that matters to it (a *fence*).
+//! - **Printers in a night.** A run moved to before a night may take a place there; moved earlier within one day it
+//!   prints in fewer nights, not more, because no load ends inside a night. So where places are short the end of a
+//!   night is a fence too.
+//! - **Which team.** Operators who come and go together are one team. A task goes to the team that can start it first;
+//!   any other team is of use only if it starts before that place would have ended, for a place that has ended is in
+//!   nobody's way.
+//! - **Changeover.** A run that gives nothing can still be worth it, because it pays the changeover early
+//!   (`facts::carriers` says when). Such runs are branches of their own, and must be followed by one that gives.
+//!
+//! Parts are given out at the harvest ([`apply`]): every way of dealing them to the shipments is a branch, except that
+//! nothing is held back from all, since what comes later is usable later.
+//!
+//! # What is left out
+//!
+//! From each state the best that can follow depends on the state alone, so each of these may be argued by itself: among
+//! the best continuations take one whose starts add up to the least.
+//!
+//! - A task that comes in every plan (a harvest, a box) and can be done with before another starts goes first.
+//! - A load that could have been done with before something that was preferred to it does not come next on its printer,
+//!   up to the next fence (`Spot::skip`).
+//! - Runs that the others make superfluous: a best plan with the fewest runs has none, and as states with equal keys
+//!   have had equally many runs, the other cuts keep that number.
+//! - Of two states that hold the same and still need the same, one that is no earlier in anything and no better in what
+//!   it has come to ([`layers`]). States are kept by number of tasks, layer by layer, so that each is gone on from once
+//!   and only if no other beats it.
+//! - States from which nothing better can come, by what is on the printers and on the way ([`bounds`]) and by prices
+//!   ([`prices`]), which come from a linear program over printer histories ([`master`]), for the whole and again for
+//!   states in the midst of large layers.
+//!
+//! # How it goes
+//!
+//! First the weighted lateness is lowered until it is proven, then the makespan, each time asking for something better
+//! than what is known ([`goal`]). A pass ([`pass`]) keeps a bounded number of states per layer; the last passes leave
+//! none out, and what they do not find does not exist. All limits but the caller's `stop` are counts, so that the same
+//! call has the same answer.
 
 mod apply;
 mod bounds;
@@ -46,6 +97,11 @@ pub struct Found {
 
 /// How many states a layer keeps, pass after pass.
 const WIDTHS: [usize; 4] = [20, 200, 2_000, usize::MAX];
+
+/// Rounds of histories for the prices of a pass; half as many where a layer keeps no more than
+const ROUNDS: usize = 60;
+/// so many states.
+const FEW: usize = 200;
 
 /// Searches for the plan with the least weighted lateness and then the least makespan (`least_idle`: then the fewest
 /// idle minutes), better than the incumbent, looking at no more than `node_limit` states and until `stop` says so.
@@ -135,8 +191,10 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
     /// Looks for something better within limits. Returns whether all was searched, and whether the search was cut off.
     fn pass(&mut self, late: i64, makespan: Option<Min>, width: usize) -> (bool, bool) {
         let goal = Goal::new(self.facts, late, makespan);
-        let rounds =
-            std::env::var("ROUNDS").ok().and_then(|r| r.parse().ok()).unwrap_or(if width > 1000 { 60 } else { 25 });
+        let rounds = if width > FEW { ROUNDS } else { ROUNDS / 2 };
+        if !Timetable::fits(self.facts, &goal) {
+            return (false, true);
+        }
         let Some(mut bounds) = self.bounds(&goal, rounds) else { return (true, false) };
         let outcome = pass::run(self.facts, &goal, &mut bounds, width, &mut self.budget);
         if let Some(found) = outcome.best {
@@ -193,7 +251,8 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
         while no + 1 < may {
             let middle = no + (may - no) / 2;
             let goal = Goal::new(self.facts, late, Some(middle));
-            if self.bounds(&goal, 10).is_none() { no = middle } else { may = middle }
+            let out = Timetable::fits(self.facts, &goal) && self.bounds(&goal, ROUNDS / 4).is_none();
+            if out { no = middle } else { may = middle }
         }
         i64::from(may)
     }

@@ -5,29 +5,22 @@ use super::goal::Goal;
 use super::state::{Holds, State};
 use crate::problem::Min;
 
-/// A task.
+/// A task. The numbers are small, as the instance is; there are many tasks to remember.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Task {
-    /// Of a mode (and its position in the class's list) onto a printer.
-    Load {
-        spot: usize,
-        mode: usize,
-        position: usize,
-        carrier: bool,
-    },
-    Harvest {
-        spot: usize,
-    },
-    Pack {
-        line: usize,
-    },
+    /// Of a mode onto a printer.
+    Load { spot: u16, mode: u16, carrier: bool },
+    /// Of a printer.
+    Harvest { spot: u16 },
+    /// The next box of a line.
+    Pack { line: u16 },
 }
 
 /// A task with its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Move {
     pub task: Task,
-    pub team: usize,
+    pub team: u16,
     pub from: Min,
     pub to: Min,
 }
@@ -48,7 +41,7 @@ pub(super) struct Moves {
     pub passed: Vec<Passed>,
     /// Tasks that come in every plan: their earliest place.
     forced: Vec<Move>,
-    places: Vec<(usize, Min)>,
+    places: Vec<(u16, Min)>,
 }
 
 impl Moves {
@@ -78,7 +71,7 @@ impl Moves {
         let class = facts.printers[spot].0;
         let minutes = facts.problem.modes[mode].harvest;
         self.place(facts, state, state.spots[spot].time, minutes, |from| facts.harvest_from(class, mode, from));
-        self.take(Task::Harvest { spot }, minutes, true);
+        self.take(Task::Harvest { spot: spot as u16 }, minutes, true);
     }
 
     #[allow(clippy::too_many_arguments)]
@@ -118,11 +111,13 @@ impl Moves {
                         self.passed.push(Passed { spot, position, from: start, to: start + minutes });
                     }
                     if !alike {
-                        self.take(Task::Load { spot, mode, position, carrier: false }, minutes, false);
+                        let task = Task::Load { spot: spot as u16, mode: mode as u16, carrier: false };
+                        self.take(task, minutes, false);
                     }
                 }
                 if carries && !alike {
-                    self.take(Task::Load { spot, mode, position, carrier: true }, minutes, false);
+                    let task = Task::Load { spot: spot as u16, mode: mode as u16, carrier: true };
+                    self.take(task, minutes, false);
                 }
                 let waits = |f: &super::facts::Fence| {
                     f.at > start
@@ -148,7 +143,7 @@ impl Moves {
         let Some(from) = box_from(facts, state, line) else { return };
         let minutes = facts.problem.pack_box;
         self.place(facts, state, from, minutes, |from| from);
-        self.take(Task::Pack { line }, minutes, facts.lines[line].alone);
+        self.take(Task::Pack { line: line as u16 }, minutes, facts.lines[line].alone);
     }
 
     /// The teams that can take a task, and when. Only one that ends after another could start is worth giving to that
@@ -165,7 +160,7 @@ impl Moves {
             }
             let start = allowed(state.free(facts, t).max(from));
             if start < NEVER && start + minutes <= team.to {
-                self.places.push((t, start));
+                self.places.push((t as u16, start));
                 first = first.min(start);
             }
         }
@@ -194,7 +189,7 @@ fn comes_first(forced: &Move, other: &Move) -> bool {
     forced.from < other.from || other.to > other.from || rank(forced.task) < rank(other.task)
 }
 
-fn rank(task: Task) -> (usize, usize) {
+fn rank(task: Task) -> (u8, u16) {
     match task {
         Task::Harvest { spot } => (0, spot),
         Task::Pack { line } => (1, line),

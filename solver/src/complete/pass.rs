@@ -23,6 +23,11 @@ const ROUNDS: usize = 25;
 /// and so many prices are kept.
 const KEPT: usize = 8;
 
+/// So many states later it is asked again whether to stop,
+const ASK: u64 = 512;
+/// and holding a state against so many others takes as long as one.
+const MEET: u64 = 64;
+
 /// How a pass ended.
 pub(super) struct Outcome {
     /// The best plan within the goal, if one was found.
@@ -41,10 +46,11 @@ pub(super) struct Budget<'s> {
 }
 
 impl Budget<'_> {
-    /// Counts a state; false where the search is to end.
-    fn count(&mut self) -> bool {
-        self.nodes += 1;
-        self.nodes < self.limit && (!self.nodes.is_multiple_of(512) || !(self.stop)())
+    /// Counts a state, or the time of several; false where the search is to end.
+    fn count(&mut self, states: u64) -> bool {
+        let asked = self.nodes / ASK;
+        self.nodes += states;
+        self.nodes < self.limit && (asked == self.nodes / ASK || !(self.stop)())
     }
 }
 
@@ -101,7 +107,9 @@ impl Pass<'_, '_> {
         while layer.alive > 0 {
             let (mut chosen, cut) = layer.chosen(width);
             complete &= !cut;
-            self.reprice(&layer, &mut chosen);
+            if !self.reprice(&layer, &mut chosen, budget) {
+                return (false, true);
+            }
             let mut next = Layer::default();
             let depth = self.layers.len();
             self.layers.push(std::mem::take(&mut layer));
@@ -111,13 +119,13 @@ impl Pass<'_, '_> {
                 moves.find(self.facts, self.goal, &state);
                 for done in &moves.all {
                     for (s, split) in harvest_splits(self.facts, self.goal, &state, done).iter().enumerate() {
-                        if !budget.count() {
-                            return (false, true);
-                        }
                         child.copy_from(&state);
                         apply(self.facts, &mut child, done, split, &moves, None);
                         let step = Step { parent: index, done: *done, split: s as u32 };
-                        self.visit(&mut child, &mut next, step);
+                        let met = self.visit(&mut child, &mut next, step);
+                        if !budget.count(1 + met / MEET) {
+                            return (false, true);
+                        }
                     }
                 }
                 self.moves = moves;
@@ -129,17 +137,21 @@ impl Pass<'_, '_> {
     }
 
     /// Prices that were found for the start of it all leave much room later. Where a layer is large, prices are found
-    /// for a state in its midst, as long as that rules out many of the others too.
-    fn reprice(&mut self, layer: &Layer, chosen: &mut Vec<u32>) {
+    /// for a state in its midst, as long as that rules out many of the others too. False where
+    /// the search is to end.
+    fn reprice(&mut self, layer: &Layer, chosen: &mut Vec<u32>, budget: &mut Budget<'_>) -> bool {
         let mut state = State::default();
         for _ in 0..TRIES {
             if chosen.len() < LARGE {
-                return;
+                break;
+            }
+            if !budget.count(ASK) {
+                return false;
             }
             layer.read(self.facts, chosen[chosen.len() / 2], &mut state);
             let known = self.bounds.prices.last().map(|p| &p.tags);
             let (cover, table) = (&self.bounds.cover, &self.bounds.table);
-            let Some(prices) = master::search(self.facts, cover, table, &state, known, ROUNDS) else { return };
+            let Some(prices) = master::search(self.facts, cover, table, &state, known, ROUNDS) else { break };
             let before = chosen.len();
             chosen.retain(|&index| {
                 layer.read(self.facts, index, &mut state);
@@ -151,9 +163,10 @@ impl Pass<'_, '_> {
             }
             self.bounds.prices.push(prices);
             if chosen.len() * 4 > before * 3 {
-                return;
+                break;
             }
         }
+        true
     }
 
     fn first(&mut self) -> Layer {
@@ -171,10 +184,10 @@ impl Pass<'_, '_> {
         layer
     }
 
-    /// Judges a new state: a plan, a dead end, or one to go on from.
-    fn visit(&mut self, state: &mut State, next: &mut Layer, step: Step) {
+    /// Judges a new state: a plan, a dead end, or one to go on from. Returns how many others it was held against.
+    fn visit(&mut self, state: &mut State, next: &mut Layer, step: Step) -> u64 {
         if self.goal.missed(self.facts, state) {
-            return;
+            return 0;
         }
         if state.served(self.facts) {
             let idle = |s: &super::state::Spot| match Holds::of(s.code) {
@@ -182,19 +195,20 @@ impl Pass<'_, '_> {
                 Holds::Nothing { owed, .. } => !owed,
             };
             if !state.spots.iter().all(idle) || self.finish(state, step) {
-                return;
+                return 0;
             }
         }
         if !advance(self.facts, self.goal, state, &mut self.inner) {
-            return;
+            return 0;
         }
         if !self.bounds.floor(self.facts, self.goal, state, &mut self.floor) || self.no_better() {
-            return;
+            return 0;
         }
         let score = self.bounds.slack(self.facts, state, &mut self.open);
-        if score >= 0 {
-            next.offer(self.facts, self.goal, state, &self.floor, score, step);
+        if score < 0 {
+            return 0;
         }
+        next.offer(self.facts, self.goal, state, &self.floor, score, step)
     }
 
     fn no_better(&self) -> bool {

@@ -38,7 +38,17 @@ pub(super) struct Timetable {
     pub brought: Vec<Vec<Vec<Min>>>,
 }
 
+/// So many entries of a table by minute are too many.
+const ENTRIES: usize = 60_000_000;
+
 impl Timetable {
+    /// Whether the tables for a goal, and the prices' own, are of a size to be made again and again.
+    pub(super) fn fits(facts: &Facts<'_>, goal: &Goal) -> bool {
+        let epochs = facts.serves.len();
+        let rows = facts.problem.classes.iter().map(|c| (c.modes.len() + 1) * (epochs + 4) + facts.pairs.len());
+        (goal.last as usize + 1) * rows.sum::<usize>() <= ENTRIES
+    }
+
     pub(super) fn new(facts: &Facts<'_>, goal: &Goal, cover: &Cover) -> Timetable {
         let last = goal.last.min(facts.problem.horizon).max(0);
         let length = last as usize + 1;
