@@ -30,7 +30,15 @@ import planfiles
 import verify
 
 HERE = Path(__file__).parent
-ORACLE_SOURCES = ["farm.py", "windows.py", "firstplan.py", "oracle_model.py", "oracle.py", "planfiles.py"]
+ORACLE_SOURCES = [
+    "farm.py",
+    "windows.py",
+    "firstplan.py",
+    "oracle_model.py",
+    "oracle_room.py",
+    "oracle.py",
+    "planfiles.py",
+]
 LIMIT = 600
 
 

@@ -243,6 +243,7 @@ def _plates(rows, parts, handling):
         found.setdefault((row["plate"], row["group"]), []).append(row)
     plates = {}
     for key, group in found.items():
+
         def first(column, default):
             return next((int(r[column]) for r in group if r.get(column)), default)
 

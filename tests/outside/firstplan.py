@@ -1,6 +1,6 @@
-"""A first plan by dispatching runs in random orders: a value for the oracle to beat, and a start for its search.
+"""A first plan by dispatching runs in random orders: a value for the oracle to beat, a start for its search.
 
-Nothing is proven here and nothing depends on it but speed: the oracle's models hold the plan found here and better ones.
+Nothing is proven here and nothing depends on it but speed: the oracle's models hold this plan and better ones.
 """
 
 import random

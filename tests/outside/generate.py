@@ -62,10 +62,20 @@ def split(rng, seed):
         out.row("printers", printer=f"P{number + 1}", group="bench")
     noon, after = rng.choice([11, 12]), rng.choice([13, 14, 15])
     operators = rng.choice([1, 1, 1, 2])
-    out.row("shifts", crew="day", days="daily", **{"from": f"{first:02}:00", "to": f"{noon}:{rng.choice(['00', '30'])}"},
-            operators=operators)
-    out.row("shifts", crew="day", days="daily", **{"from": f"{after}:00", "to": f"{rng.randint(after + 2, 22)}:00"},
-            operators=operators)
+    out.row(
+        "shifts",
+        crew="day",
+        days="daily",
+        **{"from": f"{first:02}:00", "to": f"{noon}:{rng.choice(['00', '30'])}"},
+        operators=operators,
+    )
+    out.row(
+        "shifts",
+        crew="day",
+        days="daily",
+        **{"from": f"{after}:00", "to": f"{rng.randint(after + 2, 22)}:00"},
+        operators=operators,
+    )
     left, kits, number = rng.randint(4, 9), rng.choice([2, 3, 4, 6]), 0
     # Some farms print short plates only: then the operator binds, not the night.
     spans = rng.choice([[(40, 160), (120, 420), (400, 780)], [(15, 90)], [(60, 260)]])
@@ -73,12 +83,19 @@ def split(rng, seed):
         number += 1
         part, per_kit = f"part{number}", rng.choice([1, 1, 2, 3])
         # Copies that need so many runs, not more than are left.
-        copies = next(c for c in range(-(-per_kit * kits // rng.randint(1, min(left, 4))), 99)
-                      if -(-per_kit * kits // c) <= left)
+        copies = next(
+            c for c in range(-(-per_kit * kits // rng.randint(1, min(left, 4))), 99) if -(-per_kit * kits // c) <= left
+        )
         left -= -(-per_kit * kits // copies)
         out.row("parts", part=part, material="PLA", finish_minutes=rng.choice([0, 0, 0, 15, 60]))
-        out.row("plates", plate=f"{part}-{copies}", group="bench", part=part, copies=copies,
-                minutes=rng.randint(*rng.choice(spans)))
+        out.row(
+            "plates",
+            plate=f"{part}-{copies}",
+            group="bench",
+            part=part,
+            copies=copies,
+            minutes=rng.randint(*rng.choice(spans)),
+        )
         out.row("kits", kit="kit", item=part, quantity=per_kit)
     out.row("shipments", shipment="lot", kit="kit", quantity=kits)
     return out
@@ -89,11 +106,15 @@ class Rules:
 
     def __init__(self, rng, seed):
         self.rng = rng
-        zone, start = rng.choice([
-            ("Europe/Lisbon", "2026-03-02T07:00"), ("Europe/Lisbon", "2026-03-02T07:00"),
-            ("Europe/Berlin", "2026-03-28T09:00"), ("Europe/Lisbon", "2026-10-24T08:00"),
-            ("America/New_York", "2026-03-07T06:30"),
-        ])
+        zone, start = rng.choice(
+            [
+                ("Europe/Lisbon", "2026-03-02T07:00"),
+                ("Europe/Lisbon", "2026-03-02T07:00"),
+                ("Europe/Berlin", "2026-03-28T09:00"),
+                ("Europe/Lisbon", "2026-10-24T08:00"),
+                ("America/New_York", "2026-03-07T06:30"),
+            ]
+        )
         self.out = Writer(f"rules {seed}", zone, start, rng.randint(5, 7))
         self.zero = self.chance(0.12)
         self.materials = ["PLA", "PETG"][: rng.choice([1, 2, 2])]
@@ -111,8 +132,13 @@ class Rules:
     def farm(self):
         rng, out = self.rng, self.out
         few = (lambda: rng.choice([0, 0, 4])) if self.zero else (lambda: rng.randint(2, 12))
-        out.section("handling", load=few(), harvest=few(), changeover=rng.choice([0, 5, 15, 30]),
-                    pack_box=rng.randint(3, 20) if self.packs else 0)
+        out.section(
+            "handling",
+            load=few(),
+            harvest=few(),
+            changeover=rng.choice([0, 5, 15, 30]),
+            pack_box=rng.randint(3, 20) if self.packs else 0,
+        )
         limits = {}
         if self.chance(0.06):
             limits["allowed"] = False
@@ -173,8 +199,13 @@ class Rules:
         for number in range(rng.randint(1, 4)):
             part = f"part{number + 1}"
             bag = rng.choice([4, 6, 12]) if self.bags and self.chance(0.6) else ""
-            out.row("parts", part=part, material=rng.choice(self.materials),
-                    finish_minutes=rng.choice([0, 0, 10, 45]), per_bag=bag)
+            out.row(
+                "parts",
+                part=part,
+                material=rng.choice(self.materials),
+                finish_minutes=rng.choice([0, 0, 10, 45]),
+                per_bag=bag,
+            )
             self.parts.append(part)
             for plate in range(rng.choice([1, 1, 2])):
                 copies = rng.choice([1, 2, 3, 4, 6])
@@ -199,8 +230,17 @@ class Rules:
         cool = rng.choice([0, 0, 10, 40])
         load, harvest = (rng.randint(0, 9), rng.randint(1, 15)) if override and self.chance(0.5) else ("", "")
         for part, count in copies:
-            self.out.row("plates", plate=name, group=group, part=part, copies=count, minutes=minutes,
-                         cool_minutes=cool, load_minutes=load, harvest_minutes=harvest)
+            self.out.row(
+                "plates",
+                plate=name,
+                group=group,
+                part=part,
+                copies=count,
+                minutes=minutes,
+                cool_minutes=cool,
+                load_minutes=load,
+                harvest_minutes=harvest,
+            )
 
     def orders(self):
         """Kits, shipments of together at most ten runs, stock and what is running."""
@@ -233,8 +273,16 @@ class Rules:
                 per_box = rng.randint(1, 3) if self.packs and self.chance(0.7) else ""
                 if per_box:
                     per_box = max(per_box, -(-quantity // 3))
-                out.row("shipments", shipment=shipment, kit=kit, quantity=quantity, release=release, due=due,
-                        weight=weight, per_box=per_box)
+                out.row(
+                    "shipments",
+                    shipment=shipment,
+                    kit=kit,
+                    quantity=quantity,
+                    release=release,
+                    due=due,
+                    weight=weight,
+                    per_box=per_box,
+                )
         if "shipments" not in out.tables:
             kit = min(names, key=lambda k: sum(per_kit[k].values()))
             out.row("shipments", shipment="lot1", kit=kit, quantity=1)

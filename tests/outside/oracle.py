@@ -175,10 +175,20 @@ def plan_of(model, solver):
         if run.load is not None:
             load, print_from = value(run.load), value(run.print_from)
             ready = print_from + plate.minutes + plate.cool
-        runs.append(planfiles.Run(
-            names[id(run)], run.printer, plate.plate, load, print_from, ready, value(run.harvest), value(run.end),
-            who.get(("load", id(run)), ""), who["harvest", id(run)],
-        ))
+        runs.append(
+            planfiles.Run(
+                names[id(run)],
+                run.printer,
+                plate.plate,
+                load,
+                print_from,
+                ready,
+                value(run.harvest),
+                value(run.end),
+                who.get(("load", id(run)), ""),
+                who["harvest", id(run)],
+            )
+        )
     tasks = []
     for start, end, task, operator in sorted(named, key=lambda n: (n[0], n[3], n[1])):
         if task.kind == "pack":

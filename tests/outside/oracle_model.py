@@ -11,9 +11,12 @@ changeover for the run right after it, which then gives something. The runs that
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from ortools.sat.python import cp_model
 
+import oracle_room
+from oracle_room import Task
 from windows import Windows, intervals
 
 
@@ -55,20 +58,6 @@ class Source:
     gives: list = field(default_factory=list)
 
 
-@dataclass
-class Task:
-    """An operator's task in the model; exactly one of `lengths`' literals holds where it is present."""
-
-    kind: str
-    what: object
-    start: object
-    end: object
-    lengths: list
-    present: object
-    # Each class of stretches it may be worked in, with the condition; None stands for those that overlap no other.
-    classes: list = field(default_factory=list)
-
-
 class Model:
     """The whole of the rules for one farm: loaded runs and boxes done by `end`, running plates harvested by
     `running_end`."""
@@ -100,8 +89,8 @@ class Model:
         self._useless_runs()
         for shipment in farm.shipments:
             self._boxes(shipment)
-        self._operators()
-        self._unattended()
+        oracle_room.operators(self)
+        oracle_room.unattended(self)
         self._objectives()
 
     # -- runs on printers -------------------------------------------------------------------------------------------
@@ -162,13 +151,20 @@ class Model:
         parts = {p for q, _ in options for p in q.copies}
         self.busy[printer].append(total(lambda q, c: q.load + c * farm.changeover + q.minutes + q.cool + q.harvest))
         run = Source(
-            printer, present, load, harvest, end,
+            printer,
+            present,
+            load,
+            harvest,
+            end,
             yields={part: total(lambda q, c, part=part: q.copies.get(part, 0)) for part in parts},
             plates={q: sum(lit for (other, _), lit in z.items() if other is q) for q, _ in options},
-            changed={material: (
-                [lit for (q, c), lit in z.items() if q.material == material and c],
-                [lit for (q, c), lit in z.items() if q.material == material and not c],
-            ) for material in self.materials},
+            changed={
+                material: (
+                    [lit for (q, c), lit in z.items() if q.material == material and c],
+                    [lit for (q, c), lit in z.items() if q.material == material and not c],
+                )
+                for material in self.materials
+            },
             print_from=print_from,
             literals={q: [lit for (other, _), lit in z.items() if other is q] for q, _ in options},
         )
@@ -207,7 +203,7 @@ class Model:
                 key = (group, self.farm.loaded[printer], tuple(self.farm.downtime[printer]))
                 alike[key].append(first[printer])
         for runs in alike.values():
-            for a, b in zip(runs, runs[1:]):
+            for a, b in pairwise(runs):
                 self.m.add(a.load <= b.load)
                 self.m.add_implication(b.present, a.present)
 
@@ -246,7 +242,7 @@ class Model:
         """A run that gives nothing only carries the changeover of the next one; see the module's text."""
         m, useful = self.m, []
         loaded = [r for r in self.sources if r.load is not None]
-        for run, after in zip(loaded, [*loaded[1:], None]):
+        for run, after in pairwise([*loaded, None]):
             if after is not None and after.printer != run.printer:
                 after = None
             used = m.new_bool_var("used")
@@ -314,7 +310,7 @@ class Model:
                     m.add(at2 >= at + 1).only_enforce_if(before.negated())
                     started.append((line2, kits2, before))
             for part in line.per_kit:
-                needed = sum(l.per_kit.get(part, 0) * kits * lit for l, kits, lit in started)
+                needed = sum(begun.per_kit.get(part, 0) * kits * lit for begun, kits, lit in started)
                 there = [self.from_stock[shipment.name, part]]
                 for (name, p, i), (count, _) in self.allocated.items():
                     if name == shipment.name and p == part:
@@ -326,100 +322,7 @@ class Model:
                         there.append(share)
                 m.add(sum(there) >= needed)
 
-    # -- operators and nights ---------------------------------------------------------------------------------------
-
-    def _operators(self):
-        """Stretches that begin and end together are one class with so many operators. A class that overlaps no other
-        needs no choice: the windows put a task into it. Where classes overlap, each task chooses."""
-        m, latest = self.m, max(self.end, self.long_windows.end)
-        classes = Counter((s.start, s.end) for s in self.farm.stretches if s.start <= latest)
-        crowded = {c for c in classes if any(c != d and c[0] < d[1] and d[0] < c[1] for d in classes)}
-        while True:
-            # A task at the very end of a class would be taken for one of the class that begins there.
-            more = {c for c in classes if c not in crowded and any(d[0] == c[1] for d in crowded)}
-            if not more:
-                break
-            crowded |= more
-        alone = sorted(set(classes) - crowded)
-        members = defaultdict(list)
-        for task in self.tasks:
-            if not crowded:
-                task.classes = [(None, task.present)]
-            else:
-                task.classes = [(key, m.new_bool_var("class")) for key in [None] * bool(alone) + sorted(crowded)]
-                m.add(sum(lit for _, lit in task.classes) == task.present)
-                for key, lit in task.classes:
-                    if key is None:
-                        spans = cp_model.Domain.from_intervals([list(span) for span in alone])
-                        m.add_linear_expression_in_domain(task.start, spans).only_enforce_if(lit)
-                    else:
-                        m.add(task.start >= key[0]).only_enforce_if(lit)
-                        m.add(task.end <= key[1]).only_enforce_if(lit)
-            for key, lit in task.classes:
-                members[key].append((task, lit))
-        for key, tasks in members.items():
-            most = classes[key] if key else max((classes[c] for c in alone), default=0)
-            fill = [] if key else [(a, b, most - classes[a, b]) for a, b in alone if classes[a, b] < most]
-            self._capacity(tasks, most, fill)
-
-    def _capacity(self, tasks, most, fill):
-        """At most `most` tasks at once, less what `fill` takes.
-
-        A task of no length conflicts only strictly inside another one. Where there are such tasks, z of them, a minute
-        is drawn as z + 1 slots: the i-th of them holds slot i of its minute alone, and a task [a, b) that takes time
-        begins in the last slot of a and ends before the first of b.
-        """
-        m = self.m
-        points = [(t, lit) for t, lit in tasks if any(n == 0 for n, _ in t.lengths)]
-        less = len(points)
-        scale = less + 1
-        spans, demands = [], []
-        for index, (task, lit) in enumerate(points):
-            at, present = scale * task.start + index, self._within(task, lit, False)
-            spans.append(m.new_optional_fixed_size_interval_var(at, 1, present, "point"))
-        for task, lit in tasks:
-            sizes = [n for n, _ in task.lengths if n]
-            if sizes:
-                size = sizes[0] if len(sizes) == 1 else m.new_int_var(min(sizes), max(sizes), "size")
-                spans.append(m.new_optional_interval_var(
-                    scale * task.start + less, scale * size - less, scale * task.end, self._within(task, lit, True), "task"
-                ))
-        demands = [1] * len(spans)
-        for a, b, n in fill:
-            spans.append(m.new_fixed_size_interval_var(scale * a, scale * (b - a), "off"))
-            demands.append(n)
-        if most == 1 and not fill:
-            m.add_no_overlap(spans)
-        elif spans:
-            m.add_cumulative(spans, demands, most)
-
-    def _within(self, task, lit, positive):
-        """Whether the task is worked in the class of `lit` and takes some time (or none)."""
-        among = [l for n, l in task.lengths if (n > 0) == positive]
-        if len(among) == len(task.lengths):
-            return lit
-        both = self.m.new_bool_var("both")
-        self.m.add(both <= lit)
-        self.m.add(both <= sum(among))
-        self.m.add(both >= lit + sum(among) - 1)
-        return both
-
-    def _unattended(self):
-        farm, m = self.farm, self.m
-        count = len(farm.groups)
-        if farm.max_printers is None or farm.max_printers >= count:
-            return
-        spans = [m.new_optional_interval_var(at, n, at + n, lit, "prints") for at, n, lit in self.prints]
-        demands = [1] * len(spans)
-        # Running plates count until they stop printing, but are not themselves held to the limit.
-        ends = sorted({max(0, r.print_end) for r in farm.running.values()})
-        for a, b in farm.unattended:
-            cuts = sorted({a, b, *(e for e in ends if a < e < b)})
-            for c, d in zip(cuts, cuts[1:]):
-                printing = sum(r.print_end > c for r in farm.running.values())
-                spans.append(m.new_fixed_size_interval_var(c, d - c, "nobody"))
-                demands.append(count - max(0, farm.max_printers - printing))
-        m.add_cumulative(spans, demands, count)
+    # -- what is minimised ------------------------------------------------------------------------------------------
 
     def _objectives(self):
         m, farm = self.m, self.farm
@@ -441,9 +344,14 @@ class Model:
         """(printer, plate, load, harvest) of each run of a solution."""
         value = solver.value
         return [
-            (r.printer, next(q for q, lit in r.plates.items() if value(lit)),
-             None if r.load is None else value(r.load), value(r.harvest))
-            for r in self.sources if value(r.present)
+            (
+                r.printer,
+                next(q for q, lit in r.plates.items() if value(lit)),
+                None if r.load is None else value(r.load),
+                value(r.harvest),
+            )
+            for r in self.sources
+            if value(r.present)
         ]
 
     def choices(self):

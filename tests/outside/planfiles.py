@@ -89,8 +89,16 @@ def read(farm, folder):
     return Plan(
         runs=[
             Run(
-                r["run"], r["printer"], r["plate"], at(r["load_from"]), at(r["print_from"]), at(r["ready"]),
-                at(r["harvest_from"]), at(r["harvest_to"]), r["loader"], r["harvester"],
+                r["run"],
+                r["printer"],
+                r["plate"],
+                at(r["load_from"]),
+                at(r["print_from"]),
+                at(r["ready"]),
+                at(r["harvest_from"]),
+                at(r["harvest_to"]),
+                r["loader"],
+                r["harvester"],
             )
             for r in texts["runs"]
         ],
@@ -100,8 +108,7 @@ def read(farm, folder):
         ],
         allocation=allocation,
         shipments=[
-            Ready(r["shipment"], at(r["ready"]), at(r["due"]), int(r["late_minutes"] or 0))
-            for r in texts["shipments"]
+            Ready(r["shipment"], at(r["ready"]), at(r["due"]), int(r["late_minutes"] or 0)) for r in texts["shipments"]
         ],
         document=json.loads(document.read_text(encoding="utf-8")) if document.exists() else None,
         texts=texts,
@@ -116,20 +123,32 @@ def write(farm, plan, folder):
     def stamp(minute):
         return "" if minute is None else farm.stamp(minute)
 
-    _write(folder, "runs", [
-        [r.name, r.printer, r.plate, stamp(r.load_from), stamp(r.print_from), stamp(r.ready), stamp(r.harvest_from),
-         stamp(r.harvest_to), r.loader, r.harvester]
-        for r in plan.runs
-    ])
-    _write(folder, "tasks", [
-        [t.operator, t.task, stamp(t.start), stamp(t.end), t.printer, t.run, t.shipment, t.kit] for t in plan.tasks
-    ])
-    _write(folder, "allocation", [
-        [*key, count] for key, count in sorted(plan.allocation.items())
-    ])
-    _write(folder, "shipments", [
-        [s.shipment, stamp(s.ready), stamp(s.due), s.late] for s in plan.shipments
-    ])
+    _write(
+        folder,
+        "runs",
+        [
+            [
+                r.name,
+                r.printer,
+                r.plate,
+                stamp(r.load_from),
+                stamp(r.print_from),
+                stamp(r.ready),
+                stamp(r.harvest_from),
+                stamp(r.harvest_to),
+                r.loader,
+                r.harvester,
+            ]
+            for r in plan.runs
+        ],
+    )
+    _write(
+        folder,
+        "tasks",
+        [[t.operator, t.task, stamp(t.start), stamp(t.end), t.printer, t.run, t.shipment, t.kit] for t in plan.tasks],
+    )
+    _write(folder, "allocation", [[*key, count] for key, count in sorted(plan.allocation.items())])
+    _write(folder, "shipments", [[s.shipment, stamp(s.ready), stamp(s.due), s.late] for s in plan.shipments])
 
 
 def _rows(folder, name, columns):

@@ -10,6 +10,7 @@ import argparse
 import json
 import sys
 from collections import Counter, defaultdict
+from itertools import pairwise
 
 import farm as tables
 import planfiles
@@ -71,7 +72,9 @@ class Room:
 
     def packs(self, shipment):
         """The pack tasks of a shipment in order of start."""
-        return sorted((t for t in self.plan.tasks if t.task == "pack" and t.shipment == shipment), key=lambda t: t.start)
+        return sorted(
+            (t for t in self.plan.tasks if t.task == "pack" and t.shipment == shipment), key=lambda t: t.start
+        )
 
     def ready(self, shipment):
         """When a shipment is ready: its parts usable and its boxes packed."""
@@ -85,7 +88,7 @@ class Room:
 
 @rule("HANDLING")
 def handling(room):
-    """Each load and harvest is one task of one operator, of the right length, inside one of the operator's stretches."""
+    """Each load and harvest is one task of one operator, of the right length, inside one of that operator's shifts."""
     farm, tasks = room.farm, Counter(room.plan.tasks)
     for run, plate, held in room.materials():
         change = farm.changeover if held is not None and held != plate.material else 0
@@ -108,7 +111,8 @@ def handling(room):
     for task in tasks:
         own = [s for s in farm.stretches if s.operator == task.operator]
         if not any(s.start <= task.start and task.end <= s.end for s in own):
-            yield f"{task.operator}: {task.task} {task.run or task.shipment} {task.start}-{task.end} is outside the shift"
+            what = f"{task.task} {task.run or task.shipment} {task.start}-{task.end}"
+            yield f"{task.operator}: {what} is outside the shift"
 
 
 @rule("OPERATOR")
@@ -120,7 +124,7 @@ def operator(room):
     for name, tasks in by_operator.items():
         tasks.sort(key=lambda t: (t.start, t.end))
         for i, a in enumerate(tasks):
-            for b in tasks[i + 1:]:
+            for b in tasks[i + 1 :]:
                 if b.start >= a.end:
                     break
                 if touches(a.start, a.end, b.start, b.end):
@@ -133,7 +137,7 @@ def printer(room):
     for name, runs in room.on_printer.items():
         if name not in room.farm.groups:
             yield f"no printer {name}"
-        for a, b in zip(runs, runs[1:]):
+        for a, b in pairwise(runs):
             if b.running or b.load_from < a.harvest_to:
                 yield f"printer {name}: run {b.name} is loaded before run {a.name} is harvested"
     if len(room.runs) != len(room.plan.runs):
@@ -157,8 +161,10 @@ def ready(room):
             if run.load_from < 0:
                 yield f"run {run.name}: loaded before the start"
             if run.ready != run.print_from + plate.minutes + plate.cool:
-                yield f"run {run.name}: ready at {run.ready}, printed and cooled at " \
-                      f"{run.print_from + plate.minutes + plate.cool}"
+                yield (
+                    f"run {run.name}: ready at {run.ready}, printed and cooled at "
+                    f"{run.print_from + plate.minutes + plate.cool}"
+                )
 
 
 @rule("GROUP")
@@ -267,8 +273,11 @@ def pack(room):
                     needed[part] += count * sum(line.boxes[: begun[line.kit]])
             for part, count in needed.items():
                 there = sum(
-                    n for (source, p, to), n in room.plan.allocation.items()
-                    if p == part and to == shipment.name and (source == STOCK or source in room.runs)
+                    n
+                    for (source, p, to), n in room.plan.allocation.items()
+                    if p == part
+                    and to == shipment.name
+                    and (source == STOCK or source in room.runs)
                     and room.usable(source, part) <= start
                 )
                 if there < count:
@@ -339,11 +348,16 @@ def claims(room, stated, where):
     if late_bound is not None and late_bound > found["late_minutes"] + 1e-9:
         yield f"{where}: lateness bound {late_bound} above {found['late_minutes']}"
     if stated.get("outcome") == "optimal" and (bound != value or late_bound != found["late_minutes"]):
-        yield f"{where}: said to be optimal, bounds {bound} and {late_bound}, values {value} and {found['late_minutes']}"
+        values = f"{value} and {found['late_minutes']}"
+        yield f"{where}: said to be optimal, bounds {bound} and {late_bound}, values {values}"
     for row in stated.get("shipments") or []:
         if isinstance(row, dict) and row.get("shipment") in room.shipments and "ready" in row:
             shipment = room.shipments[row["shipment"]]
-            said = (room.farm.minute(row["ready"]), row.get("due") and room.farm.minute(row["due"]), row["late_minutes"])
+            said = (
+                room.farm.minute(row["ready"]),
+                row.get("due") and room.farm.minute(row["due"]),
+                row["late_minutes"],
+            )
             true = (room.ready(shipment.name), shipment.due, room.late(shipment))
             if said != true:
                 yield f"{where}: shipment {shipment.name} is said to be {said}, is {true}"
