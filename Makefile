@@ -32,6 +32,7 @@ demo: program
 	@echo '    $(PLATEWRIGHT) plan my-farm'
 
 test: python-tools $(VENV)
+	PYTHONDONTWRITEBYTECODE=1 $(PYTHON) -m unittest discover -q -s $(OUTSIDE)
 	PLATEWRIGHT_REQUIRE_OUTSIDE=1 $(CARGO) test --workspace --locked
 
 lint: tools
