@@ -69,7 +69,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
             // A round prices every class of printers.
             let rounds = (FINER_ROUNDS / problem.classes.len().max(1)).max(40);
-            let effort = Effort { rounds, finest: 3, coarsest: 30 };
+            let effort = Effort { rounds, finest: 3, coarsest: super::hunt::slot(makespan) };
             let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
             let plans = begin(true, seed ^ 0x9e37_79b9, WORK / 2);
             (finer, plans)

@@ -20,8 +20,14 @@ const COMPLETE_UP_TO_RUNS: usize = 14;
 const COMPLETE_STATES: u64 = 4_000_000;
 /// Rounds of columns for a bound at the first, coarse, slots of operator time.
 const FIRST_ROUNDS: usize = 400;
-/// Minutes of a slot of operator time to begin with.
-pub(super) const SLOT: Min = 30;
+/// Minutes of a slot of operator time to begin with: a master over months cannot carry half hours.
+pub(super) fn slot(until: Min) -> Min {
+    match until / 1440 {
+        0..=25 => 30,
+        26..=50 => 60,
+        _ => 120,
+    }
+}
 
 /// The hunt for a plan.
 pub(super) struct Hunt<'p, 'r> {
@@ -172,8 +178,8 @@ impl<'p, 'r> Hunt<'p, 'r> {
     fn find_any(&mut self) -> bool {
         let horizon = self.problem.horizon;
         let open = vec![horizon; self.problem.orders.len()];
-        let effort = Effort { rounds: FIRST_ROUNDS, finest: SLOT, coarsest: SLOT };
-        let relaxation = Relaxation::new(self.problem, &open, SLOT);
+        let effort = Effort { rounds: FIRST_ROUNDS, finest: slot(horizon), coarsest: slot(horizon) };
+        let relaxation = Relaxation::new(self.problem, &open, slot(horizon));
         let climbed = relaxation.climb(0, horizon, &[], None, effort, &|_| self.limit.over());
         if climbed.makespan > horizon {
             self.impossible = true;
@@ -234,8 +240,8 @@ impl<'p, 'r> Hunt<'p, 'r> {
             return;
         }
         let known = descent::histories(self.problem, &schedule);
-        let coarse = Relaxation::new(self.problem, &allowed, SLOT);
-        let effort = Effort { rounds: FIRST_ROUNDS, finest: SLOT, coarsest: SLOT };
+        let coarse = Relaxation::new(self.problem, &allowed, slot(makespan));
+        let effort = Effort { rounds: FIRST_ROUNDS, finest: slot(makespan), coarsest: slot(makespan) };
         let from = (self.bound as Min).max(0);
         let climbed: Bound = coarse.climb(from, makespan, &known, None, effort, &|_| self.limit.over());
         self.bound = self.bound.max(i64::from(climbed.makespan.min(makespan)));

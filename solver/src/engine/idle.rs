@@ -2,7 +2,7 @@
 
 use super::descent::{histories, refloor};
 use super::guide::Guide;
-use super::hunt::{Limit, SLOT};
+use super::hunt::{Limit, slot};
 use crate::columns::idle::idle_bound;
 use crate::finish::finish;
 use crate::floor::Floor;
@@ -23,15 +23,15 @@ pub(super) struct Done {
 
 /// Searches for fewer idle minutes among plans that keep the deadlines, and proves how few there must be.
 pub(super) fn improve(problem: &Problem<'_>, allowed: &[Min], start: &Schedule, seed: u64, limit: &Limit<'_>) -> Done {
+    let last = allowed.iter().copied().max().unwrap_or(0);
     let known = histories(problem, start);
-    let bound = idle_bound(problem, allowed, &known, SLOT, ROUNDS, &|| limit.over());
+    let bound = idle_bound(problem, allowed, &known, slot(last), ROUNDS, &|| limit.over());
     let guide = Guide::plain(problem);
     let mut best: Option<(Merit, Schedule)> = None;
     let floors: [Floor<'_>; 2] = [Floor::new(problem, allowed), refloor(problem, start, allowed)];
     for floor in floors {
         let mut search = Search::new(floor, guide.price.clone(), seed).counting_idle();
         search.aim(allowed);
-        let last = allowed.iter().copied().max().unwrap_or(0);
         search.settle(last, WORK / 2, &|| limit.over());
         if search.shortage() == 0 {
             if let Some(done) = finish(&search.floor, true) {
