@@ -85,12 +85,13 @@ def length(minutes):
 def row(name, options, calls):
     """One row of the table."""
     said = calls[0].said
+    proven = said["bound_minutes"] > 0 or said["value_minutes"] == 0
     return [
         " ".join([name, *(option.removeprefix("--") for option in options)]),
         str(said["runs"]),
         length(said["value_minutes"]),
-        length(said["bound_minutes"]),
-        f"{100 * said['gap']:.2f} %",
+        length(said["bound_minutes"]) if proven else "none",
+        f"{100 * said['gap']:.2f} %" if proven else "-",
         length(said["late_minutes"]),
         f"{min(c.seconds for c in calls):.1f}",
         f"{max(c.peak_mib for c in calls):.0f} MiB",
@@ -115,7 +116,7 @@ def main():
     rows = []
     for name, options in CASES:
         print(f"planning {' '.join([name, *options])}", file=sys.stderr, flush=True)
-        calls = [call(Path(args.binary), INSTANCES / name, options) for _ in range(args.repeat)]
+        calls = [call(Path(args.binary).resolve(), INSTANCES / name, options) for _ in range(args.repeat)]
         if any(c.files != calls[0].files for c in calls):
             print(f"{name} {options}: two calls gave different files")
             return 1
