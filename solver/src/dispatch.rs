@@ -15,9 +15,16 @@ use crate::room::Room;
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap, VecDeque};
 
-/// How far the outlook reaches, and how long it stays fresh.
+/// How far the outlook reaches at least, and how long it stays fresh.
 const REACH: Min = 3 * 1440;
 const FRESH: Min = 120;
+
+/// How far the outlook reaches: over the longest plate and the longest stretch with nobody on shift at either end of it.
+fn reach(problem: &Problem<'_>) -> Min {
+    let plate = problem.modes.iter().map(|m| m.load + problem.changeover + m.to_ready() + m.harvest).max().unwrap_or(0);
+    let alone = problem.nights.iter().map(|n| n.1 - n.0).max().unwrap_or(0);
+    REACH.max(plate + 2 * alone + 1440)
+}
 
 /// How the dispatcher weighs things.
 #[derive(Debug, Clone, Copy)]
@@ -46,6 +53,7 @@ struct Walk<'p> {
     /// Classes that share an outlook, and by class which of these.
     terrains: Vec<Vec<usize>>,
     terrain_of: Vec<usize>,
+    reach: Min,
     /// Empty printers by class and material held, those longest empty first.
     empty: BTreeMap<(usize, Option<usize>), VecDeque<usize>>,
     /// Printers by the minute their plate is ready.
@@ -82,6 +90,7 @@ pub fn dispatch<'p>(problem: &'p Problem<'p>, price: &[i64], manner: Manner, sto
             .map(|c| terrains.iter().position(|t| t.contains(&c)).unwrap_or(0))
             .collect(),
         terrains,
+        reach: reach(problem),
         empty: BTreeMap::new(),
         printing: BinaryHeap::new(),
         clearing: BinaryHeap::new(),
@@ -157,7 +166,7 @@ impl<'p> Walk<'p> {
         let problem = self.floor.problem;
         let tariff = self.tariff();
         let down = self.floor.down.clone();
-        let window = Window { from, to: (from + REACH).min(problem.horizon), leave: Leave::Anything };
+        let window = Window { from, to: (from + self.reach).min(problem.horizon), leave: Leave::Anything };
         let wanted = !self.floor.demand.is_met();
         // One outlook for all classes that differ only in how they stood at the start.
         let outlooks: Vec<Option<Outlook<'_>>> = self

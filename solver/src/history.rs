@@ -575,7 +575,7 @@ impl<'a> Pass<'a> {
             // Among equals a load now beats a load later: what is early can still be moved.
             let choice = self.gears.iter().filter(|g| g.loadable).find_map(|gear| {
                 let (gain, end) = self.load_gain(gear, epoch, here, kind, scratch);
-                (gain > NEVER && gain == value).then(|| (gear, end))
+                (gain > NEVER && gain == value).then_some((gear, end))
             });
             match choice {
                 Some((gear, end)) => {

@@ -208,7 +208,7 @@ impl<'a> Problem<'a> {
                 .map(|(from, to)| (from_start(instance, from), from_start(instance, to)))
                 .collect(),
             night_printers,
-            night_minutes: farm.unattended.max_minutes.map(|m| clamp(m)),
+            night_minutes: farm.unattended.max_minutes.map(clamp),
             changeover: clamp(farm.handling.changeover),
             pack_box: clamp(farm.handling.pack_box),
             orders,

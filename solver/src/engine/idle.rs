@@ -33,12 +33,11 @@ pub(super) fn improve(problem: &Problem<'_>, allowed: &[Min], start: &Schedule, 
         let mut search = Search::new(floor, guide.price.clone(), seed).counting_idle();
         search.aim(allowed);
         search.settle(last, WORK / 2, &|| limit.over());
-        if search.shortage() == 0 {
-            if let Some(done) = finish(&search.floor, true) {
-                if best.as_ref().is_none_or(|b| done.0 < b.0) {
-                    best = Some(done);
-                }
-            }
+        let done = if search.shortage() == 0 { finish(&search.floor, true) } else { None };
+        if let Some(done) = done
+            && best.as_ref().is_none_or(|b| done.0 < b.0)
+        {
+            best = Some(done);
         }
     }
     Done { plan: best, bound }
