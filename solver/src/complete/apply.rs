@@ -15,6 +15,7 @@ pub(super) type Split = Vec<(usize, i32)>;
 /// Changes a state by a task. `passed` are the loads that the task was preferred to; `names` follow their printers.
 pub(super) fn apply(
     facts: &Facts<'_>,
+    goal: &Goal,
     state: &mut State,
     done: &Move,
     split: &Split,
@@ -38,14 +39,20 @@ pub(super) fn apply(
             let (spot, mode) = (usize::from(spot), usize::from(mode));
             let holds = Holds::Run { mode, epoch: facts.epoch(done.from), carrier };
             let time = done.to + facts.problem.modes[mode].to_ready();
-            state.spots[spot] = Spot { code: holds.code(), time, skip: 0 };
+            let before = state.spots[spot];
+            let print = if goal.idle.is_some() { facts.problem.modes[mode].print } else { 0 };
+            let printed = before.printed + print;
+            state.spots[spot] = Spot { code: holds.code(), time, skip: 0, idle: before.idle, printed };
         }
         Task::Harvest { spot } => {
             let spot = usize::from(spot);
             if let Holds::Run { mode, carrier, .. } = Holds::of(state.spots[spot].code) {
                 let material = facts.problem.modes[mode].material + 1;
                 let holds = Holds::Nothing { material, owed: carrier };
-                state.spots[spot] = Spot { code: holds.code(), time: done.to, skip: 0 };
+                let printed = state.spots[spot].printed;
+                let class = facts.printers[spot].0;
+                let idle = if goal.idle.is_some() { facts.up(class, done.to) - printed } else { 0 };
+                state.spots[spot] = Spot { code: holds.code(), time: done.to, skip: 0, idle, printed };
                 give(facts, state, split, done.to);
             }
         }
@@ -92,7 +99,7 @@ pub(super) fn stock_splits(facts: &Facts<'_>, goal: &Goal, state: &State) -> Vec
 pub(super) fn harvest_splits(facts: &Facts<'_>, goal: &Goal, state: &State, done: &Move) -> Vec<Split> {
     let Task::Harvest { spot } = done.task else { return vec![Split::new()] };
     let Holds::Run { mode, epoch, carrier } = Holds::of(state.spots[usize::from(spot)].code) else { return Vec::new() };
-    if carrier {
+    if carrier && goal.idle.is_none() {
         return vec![Split::new()];
     }
     // A harvest that starts later and ends sooner may bring the same part sooner.
@@ -101,7 +108,10 @@ pub(super) fn harvest_splits(facts: &Facts<'_>, goal: &Goal, state: &State, done
     let serves = |order: usize| facts.serves[epoch][order];
     let usable = |part: usize| done.to + facts.problem.finish[part];
     let mut ways = splits(facts, goal, state, parts, serves, usable, withhold);
-    if epoch > 0 {
+    if carrier {
+        // It gives nothing: one that could is another branch.
+        ways.retain(|way| way.is_empty());
+    } else if epoch > 0 {
         ways.retain(|way| !way.is_empty());
     }
     ways

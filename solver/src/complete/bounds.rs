@@ -22,6 +22,8 @@ pub(super) struct Floor {
     pub ready: Vec<Min>,
     /// Nor is everything.
     pub all: Min,
+    /// There are no fewer idle minutes.
+    pub idle: i64,
 }
 
 impl Bounds {
@@ -29,13 +31,23 @@ impl Bounds {
     pub(super) fn floor(&self, facts: &Facts<'_>, goal: &Goal, state: &State, floor: &mut Floor) -> bool {
         floor.ready.clone_from(&state.ready);
         floor.all = 0;
+        floor.idle = 0;
         let problem = facts.problem;
         for (spot, &(class, _)) in state.spots.iter().zip(&facts.printers) {
-            let Holds::Run { mode, epoch, carrier } = Holds::of(spot.code) else { continue };
+            let Holds::Run { mode, epoch, carrier } = Holds::of(spot.code) else {
+                floor.idle += i64::from(spot.idle);
+                continue;
+            };
+            let end = self.table.harvested(class, mode, spot.time);
+            if goal.idle.is_some() {
+                if end > goal.last {
+                    return false;
+                }
+                floor.idle += i64::from(facts.up(class, end) - spot.printed);
+            }
             if epoch == 0 {
                 continue;
             }
-            let end = self.table.harvested(class, mode, spot.time);
             let by = self.table.plate(class, mode).map_or(-1, |p| self.table.plates[class][p].by);
             if end > if carrier { goal.last } else { by } {
                 return false;
@@ -60,7 +72,8 @@ impl Bounds {
             }
         }
         floor.all = floor.ready.iter().copied().max().unwrap_or(0).max(floor.all);
-        floor.ready.iter().zip(&goal.ready_by).all(|(at, by)| at <= by)
+        goal.idle.is_none_or(|most| floor.idle <= most)
+            && floor.ready.iter().zip(&goal.ready_by).all(|(at, by)| at <= by)
             && (goal.on_time || late(facts, &floor.ready) <= goal.late)
     }
 
@@ -89,11 +102,11 @@ impl Bounds {
     }
 
     /// How much room the prices leave; below zero, none.
-    pub(super) fn slack(&self, facts: &Facts<'_>, state: &State, open: &mut Vec<i64>) -> i64 {
+    pub(super) fn slack(&self, facts: &Facts<'_>, goal: &Goal, state: &State, open: &mut Vec<i64>) -> i64 {
         let mut least = i64::MAX;
         self.cover.open(facts, &self.table, state, open);
         for prices in &self.prices {
-            least = least.min(prices.slack(facts, &self.table, state, open));
+            least = least.min(prices.slack(facts, goal, &self.table, state, open));
             if least < 0 {
                 break;
             }

@@ -165,6 +165,12 @@ impl<'a> Facts<'a> {
         1 + self.releases.partition_point(|&r| r <= load)
     }
 
+    /// Minutes before one in which the printers of a class are not down.
+    pub(super) fn up(&self, class: usize, until: Min) -> Min {
+        let down = &self.problem.classes[class].downtime;
+        until - down.iter().map(|d| (d.1.min(until) - d.0).max(0)).sum::<Min>()
+    }
+
     /// How many fences are at or before a minute.
     pub(super) fn segment(&self, at: Min) -> usize {
         self.fences.partition_point(|f| f.at <= at)

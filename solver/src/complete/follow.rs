@@ -13,6 +13,8 @@ pub(super) struct Column {
     pub rows: Vec<(usize, i64)>,
     /// Slot and operator minutes.
     pub slots: Vec<(usize, i64)>,
+    /// Idle minutes, where they have a price.
+    pub idle: i64,
 }
 
 impl Column {
@@ -36,7 +38,9 @@ impl Column {
 
 /// The best history from what a printer is doing.
 pub(super) fn best(facts: &Facts<'_>, table: &Timetable, prices: &Prices, class: usize, spot: &Spot) -> Column {
-    let mut column = Column::default();
+    let mut column = Column { idle: i64::from(spot.idle), ..Column::default() };
+    let mut printed = spot.printed;
+    let mut stay = prices.stay(spot);
     let plates = &table.plates[class];
     let mut t = spot.time.clamp(0, table.last + 1) as usize;
     // The plate on the printer, and the epoch of its load where the history loads it.
@@ -46,7 +50,7 @@ pub(super) fn best(facts: &Facts<'_>, table: &Timetable, prices: &Prices, class:
         Holds::Nothing { material: held, .. } => material = held,
         Holds::Run { mode, epoch, .. } => {
             let Some(plate) = table.plate(class, mode) else { return column };
-            if prices.loaded[class][plate][t] <= 0 && epoch == 0 {
+            if prices.loaded[class][plate][t] <= 0 && epoch == 0 && prices.idle == 0 {
                 return column;
             }
             on = Some((plate, None));
@@ -56,7 +60,7 @@ pub(super) fn best(facts: &Facts<'_>, table: &Timetable, prices: &Prices, class:
         match on {
             None => {
                 let here = prices.empty[class][material][t];
-                if here == 0 {
+                if here + prices.idle * i64::from(printed) <= stay {
                     break;
                 }
                 if here == prices.empty[class][material][t + 1] {
@@ -70,9 +74,11 @@ pub(super) fn best(facts: &Facts<'_>, table: &Timetable, prices: &Prices, class:
                     let can = plate.loads[usize::from(minutes > m.load)].get(t).is_some_and(|&can| can);
                     let ready = t + (minutes + m.to_ready()) as usize;
                     let then = *prices.future[class][p][epoch].get(ready)?;
-                    (can && then - prices.fee(t, minutes) == here).then_some((p, minutes, ready))
+                    let gain = then - prices.fee(t, minutes) + prices.idle * i64::from(m.print);
+                    (can && gain == here).then_some((p, minutes, ready))
                 });
                 let Some((p, minutes, ready)) = found else { break };
+                printed += facts.problem.modes[plates[p].mode].print;
                 column.work(table, t, minutes);
                 on = Some((p, Some(epoch)));
                 t = ready;
@@ -100,6 +106,8 @@ pub(super) fn best(facts: &Facts<'_>, table: &Timetable, prices: &Prices, class:
                     }
                 }
                 material = m.material + 1;
+                column.idle = i64::from(facts.up(class, t as Min) - printed);
+                stay = -prices.idle * column.idle;
                 on = None;
             }
         }

@@ -4,18 +4,28 @@ use super::facts::{Facts, NEVER};
 use super::state::State;
 use crate::problem::{Min, Order};
 
+/// What is asked for.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Aim {
+    pub late: i64,
+    pub makespan: Option<Min>,
+    pub idle: Option<i64>,
+}
+
 /// The limits.
 #[derive(Debug, Clone)]
 pub(super) struct Goal {
     /// Most weighted lateness.
     pub late: i64,
-    /// Latest end of the makespan; none where lateness alone is being lowered.
+    /// Latest end of the makespan; none where it does not count, or not yet.
     pub makespan: Option<Min>,
+    /// Most idle minutes; none where they do not count, or not yet.
+    pub idle: Option<i64>,
     /// By order: the latest that it can be ready within both.
     pub ready_by: Vec<Min>,
     /// By pair: the latest that a part can become usable.
     pub usable_by: Vec<Min>,
-    /// The latest of those.
+    /// Nothing that matters happens later.
     pub last: Min,
     /// No order can be late in a way that counts.
     pub on_time: bool,
@@ -26,7 +36,8 @@ pub(super) struct Goal {
 }
 
 impl Goal {
-    pub(super) fn new(facts: &Facts<'_>, late: i64, makespan: Option<Min>) -> Goal {
+    pub(super) fn new(facts: &Facts<'_>, aim: Aim) -> Goal {
+        let Aim { late, makespan, idle } = aim;
         let problem = facts.problem;
         let limit = makespan.unwrap_or(problem.horizon).min(problem.horizon);
         // Lateness that an order has whatever is done leaves less for the others.
@@ -48,13 +59,17 @@ impl Goal {
             .iter()
             .map(|p| if p.boxed { last_box(facts, ready_by[p.order]) } else { ready_by[p.order] })
             .collect();
-        let last = ready_by.iter().copied().max().unwrap_or(0).max(0);
+        let last = match idle {
+            // Boxes may be packed when all is harvested.
+            Some(idle) if facts.lines.is_empty() => last_harvest(facts, idle),
+            _ => ready_by.iter().copied().max().unwrap_or(0).max(0),
+        };
         let on_time = problem.orders.iter().zip(&ready_by).all(|(o, &by)| lateness(o, by) == lateness(o, 0));
         let first_come = on_time && facts.uniform && facts.lines.is_empty();
         let alone = facts.pairs.iter().all(|p| p.order == facts.pairs[0].order);
         let together = facts.uniform && facts.lines.is_empty() && usable_by.iter().all(|&by| by == usable_by[0]);
-        let cover = together && (on_time || alone);
-        Goal { late, makespan, ready_by, usable_by, last, on_time, first_come, cover }
+        let cover = together && (on_time || alone) && idle.is_none();
+        Goal { late, makespan, idle, ready_by, usable_by, last, on_time, first_come, cover }
     }
 
     /// Within the limits, no plan is later past due than this.
@@ -67,6 +82,24 @@ impl Goal {
         state.ready.iter().zip(&self.ready_by).any(|(at, by)| at > by)
             || (!self.on_time && total_lateness(facts, &state.ready) > self.late)
     }
+}
+
+/// With so many idle minutes no printer's last harvest ends later: it only prints and is down besides, and each run has
+/// some idle minutes of its own.
+fn last_harvest(facts: &Facts<'_>, idle: i64) -> Min {
+    let problem = facts.problem;
+    let modes = &problem.modes;
+    let least = modes.iter().map(|m| i64::from(m.load + m.cool + m.harvest)).min().unwrap_or(0);
+    let longest = modes.iter().map(|m| i64::from(m.print)).max().unwrap_or(0);
+    let of_class = |c: usize| {
+        let class = &problem.classes[c];
+        let down: i64 = class.downtime.iter().map(|d| i64::from(d.1 - d.0)).sum();
+        let first = class.running.as_ref().map_or(0, |r| i64::from(r.ready.max(0)));
+        // What was on the printer at the start is harvested sooner or later, however few idle minutes there may be.
+        first + down + idle.max(0) + longest * (idle.max(0) / least.max(1) + 1)
+    };
+    let last = (0..problem.classes.len()).map(of_class).max().unwrap_or(0);
+    if least > 0 { last.min(i64::from(problem.horizon)) as Min } else { problem.horizon }
 }
 
 /// What an order's lateness costs when it is ready at a minute.

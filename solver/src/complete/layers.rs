@@ -4,7 +4,7 @@ use super::bounds::Floor;
 use super::facts::Facts;
 use super::goal::Goal;
 use super::moves::Move;
-use super::state::{Pending, Spot, State};
+use super::state::{Holds, Pending, Spot, State};
 use crate::problem::Min;
 use std::collections::HashMap;
 
@@ -119,12 +119,14 @@ impl Layer {
             code: codes[i],
             time: times[i],
             skip: times[printers + i] as u32,
+            idle: times[2 * printers + i],
+            printed: times[3 * printers + i],
         }));
         state.rest.clear();
         state.rest.extend_from_slice(&codes[printers..printers + pairs]);
         state.packed.clear();
         state.packed.extend_from_slice(&codes[printers + pairs..printers + pairs + lines]);
-        let ready = &times[2 * printers..];
+        let ready = &times[4 * printers..];
         state.ready.clear();
         state.ready.extend_from_slice(&ready[..orders]);
         let (busy, pending) = (row[3] as usize, row[4] as usize);
@@ -157,6 +159,8 @@ fn write(state: &State, floor: &Floor, row: &mut Vec<i32>) {
     row.extend_from_slice(&state.packed);
     row.extend(state.spots.iter().map(|s| s.time));
     row.extend(state.spots.iter().map(|s| s.skip as i32));
+    row.extend(state.spots.iter().map(|s| s.idle));
+    row.extend(state.spots.iter().map(|s| s.printed));
     row.extend_from_slice(&state.ready);
     row.extend_from_slice(&floor.ready);
     row.extend(state.busy.iter().flat_map(|b| [b.0 as i32, b.1]));
@@ -195,7 +199,15 @@ impl<'g> Shape<'g> {
         if (0..p).any(|i| x[i] > y[i] || x[p + i] & !y[p + i] != 0) {
             return false;
         }
-        let (x, y) = (&x[2 * p..], &y[2 * p..]);
+        // A printer that goes on has what it printed to set against its idle minutes, one that stays as it is has these.
+        let more = |i: usize| match Holds::of(a[HEAD + i]) {
+            Holds::Nothing { .. } => (x[2 * p + i] - y[2 * p + i]).max(y[3 * p + i] - x[3 * p + i]),
+            Holds::Run { .. } => y[3 * p + i] - x[3 * p + i],
+        };
+        if self.goal.idle.is_some() && (0..p).map(more).sum::<Min>() > 0 {
+            return false;
+        }
+        let (x, y) = (&x[4 * p..], &y[4 * p..]);
         let o = self.orders;
         if !self.goal.on_time && (0..o).any(|i| x[i] > y[o + i]) {
             return false;

@@ -58,14 +58,14 @@ pub(super) fn schedule(facts: &Facts<'_>, goal: &Goal, root: &State, stock: &Spl
         let splits = harvest_splits(facts, goal, &state, &step.done);
         let split = splits.get(step.split)?;
         book.note(&state, &step.done, split);
-        apply(facts, &mut state, &step.done, split, &moves, Some(&mut book.names));
+        apply(facts, goal, &mut state, &step.done, split, &moves, Some(&mut book.names));
     }
     while state.spots.iter().any(|s| matches!(Holds::of(s.code), Holds::Run { .. })) {
         moves.find(facts, goal, &state);
         let harvests = moves.all.iter().filter(|m| matches!(m.task, Task::Harvest { .. }));
         let next = *harvests.min_by_key(|m| m.from)?;
         book.note(&state, &next, &Split::new());
-        apply(facts, &mut state, &next, &Split::new(), &moves, Some(&mut book.names));
+        apply(facts, goal, &mut state, &next, &Split::new(), &moves, Some(&mut book.names));
     }
     book.deal();
     Some(book.schedule)

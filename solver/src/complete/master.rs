@@ -7,8 +7,9 @@
 use super::cover::Cover;
 use super::facts::Facts;
 use super::follow::{Column, best};
+use super::goal::Goal;
 use super::prices::{Prices, Tags, WORTH};
-use super::state::{Spot, State};
+use super::state::{Holds, Spot, State};
 use super::timetable::Timetable;
 use highs::{ColProblem, HighsModelStatus, Model, Row, Sense};
 
@@ -21,6 +22,7 @@ const STEADY: f64 = 0.5;
 /// Looks for prices under which what is open from a state is out of reach by the most, or nearly within it.
 pub(super) fn search(
     facts: &Facts<'_>,
+    goal: &Goal,
     cover: &Cover,
     table: &Timetable,
     state: &State,
@@ -35,13 +37,16 @@ pub(super) fn search(
     }
     let mut starts = vec![first];
     if let Some(known) = known.filter(|k| k.row.len() == open.len()) {
-        let mut known = Tags { row: known.row.clone(), slot: known.slot.clone() };
+        let mut known = known.clone();
+        if goal.idle.is_none() {
+            known.idle = 0.0;
+        }
         known.slot.resize(table.slots, 0.0);
         if known.scale(&open) {
             starts.push(known);
         }
     }
-    let mut master = Master::new(facts, table, state, &open);
+    let mut master = Master::new(facts, goal, table, state, &open);
     let mut best: Option<(i64, Prices)> = None;
     for round in 0..rounds.max(1) {
         let tags = match starts.pop() {
@@ -61,6 +66,7 @@ pub(super) fn search(
                     if round % 4 != 3 {
                         mix(&mut tags.row, &steady.tags.row);
                         mix(&mut tags.slot, &steady.tags.slot);
+                        tags.idle = tags.idle * (1.0 - STEADY) + steady.tags.idle * STEADY;
                     }
                 }
                 if !tags.scale(&open) {
@@ -70,7 +76,7 @@ pub(super) fn search(
             }
         };
         let prices = Prices::new(facts, table, &tags);
-        let slack = prices.slack(facts, table, state, &open);
+        let slack = prices.slack(facts, goal, table, state, &open);
         master.add(facts, table, &prices);
         if best.as_ref().is_none_or(|b| slack < b.0) {
             best = Some((slack, prices));
@@ -102,7 +108,7 @@ pub(super) fn by_printer_minutes(facts: &Facts<'_>, cover: &Cover, table: &Timet
             if r.unit == 1 && whole { minutes(group.part) } else { 0.0 }
         })
         .collect();
-    Tags { row, slot: vec![0.0; table.slots] }
+    Tags { row, slot: vec![0.0; table.slots], idle: 0.0 }
 }
 
 struct Master {
@@ -113,10 +119,11 @@ struct Master {
     rows: Vec<Row>,
     printers: Vec<Row>,
     slots: Vec<Row>,
+    idle: Option<Row>,
 }
 
 impl Master {
-    fn new(facts: &Facts<'_>, table: &Timetable, state: &State, open: &[i64]) -> Master {
+    fn new(facts: &Facts<'_>, goal: &Goal, table: &Timetable, state: &State, open: &[i64]) -> Master {
         let mut spots: Vec<(usize, Spot, usize)> = Vec::new();
         for (spot, &(class, _)) in state.spots.iter().zip(&facts.printers) {
             match spots.iter_mut().find(|s| (s.0, s.1) == (class, *spot)) {
@@ -130,8 +137,11 @@ impl Master {
         }
         let mut problem = ColProblem::new();
         let rows: Vec<Row> = open.iter().map(|_| problem.add_row(0.0..)).collect();
-        let printers: Vec<Row> = spots.iter().map(|s| problem.add_row(..=s.2 as f64)).collect();
+        // A printer has idle minutes whether it goes on or not, so none may be left out where they count.
+        let least = |n: usize| if goal.idle.is_some() { n as f64 } else { 0.0 };
+        let printers: Vec<Row> = spots.iter().map(|s| problem.add_row(least(s.2)..=s.2 as f64)).collect();
         let slots: Vec<Row> = minutes.iter().map(|&m| problem.add_row(..=m as f64)).collect();
+        let idle = goal.idle.map(|most| problem.add_row(..=most as f64));
         let needs = rows.iter().zip(open).filter(|o| *o.1 > 0).map(|(&row, &n)| (row, -(n as f64)));
         problem.add_column(1.0, 0.0..=8.0, needs);
         let model = problem.try_optimise(Sense::Maximise).ok().map(|mut model| {
@@ -143,7 +153,21 @@ impl Master {
             model
         });
         let spots = spots.into_iter().map(|s| (s.0, s.1)).collect();
-        Master { model, spots, columns: Vec::new(), rows, printers, slots }
+        let mut master = Master { model, spots, columns: Vec::new(), rows, printers, slots, idle };
+        if idle.is_some() {
+            for s in 0..master.spots.len() {
+                let (class, spot) = master.spots[s];
+                let idle = match Holds::of(spot.code) {
+                    Holds::Run { mode, .. } => {
+                        let end = table.harvested(class, mode, spot.time).min(table.last);
+                        facts.up(class, end) - spot.printed
+                    }
+                    Holds::Nothing { .. } => spot.idle,
+                };
+                master.put(s, Column { idle: i64::from(idle), ..Column::default() });
+            }
+        }
+        master
     }
 
     /// Adds the best histories under prices.
@@ -151,13 +175,18 @@ impl Master {
         for s in 0..self.spots.len() {
             let (class, spot) = &self.spots[s];
             let column = best(facts, table, prices, *class, spot);
-            let known = self.columns.iter().any(|(of, c)| *of == s && *c == column);
-            let (Some(model), false) = (&mut self.model, known) else { continue };
-            let rows = column.rows.iter().map(|&(r, n)| (self.rows[r], n as f64));
-            let slots = column.slots.iter().map(|&(k, n)| (self.slots[k], n as f64));
-            model.add_col(0.0, 0.0.., rows.chain(slots).chain([(self.printers[s], 1.0)]));
-            self.columns.push((s, column));
+            self.put(s, column);
         }
+    }
+
+    fn put(&mut self, s: usize, column: Column) {
+        let known = self.columns.iter().any(|(of, c)| *of == s && *c == column);
+        let (Some(model), false) = (&mut self.model, known) else { return };
+        let rows = column.rows.iter().map(|&(r, n)| (self.rows[r], n as f64));
+        let slots = column.slots.iter().map(|&(k, n)| (self.slots[k], n as f64));
+        let idle = self.idle.map(|row| (row, column.idle as f64));
+        model.add_col(0.0, 0.0.., rows.chain(slots).chain([(self.printers[s], 1.0)]).chain(idle));
+        self.columns.push((s, column));
     }
 
     /// The share, and its prices.
@@ -170,12 +199,14 @@ impl Master {
         let share = solution.columns().first().copied()?;
         let duals = solution.dual_rows();
         let (first, second) = (self.rows.len(), self.rows.len() + self.printers.len());
-        if duals.len() != second + self.slots.len() {
+        let third = second + self.slots.len();
+        if duals.len() != third + usize::from(self.idle.is_some()) {
             return None;
         }
         let row = duals[..first].iter().map(|d| (-d).max(0.0)).collect();
-        let slot = duals[second..].iter().map(|d| d.max(0.0)).collect();
+        let slot = duals[second..third].iter().map(|d| d.max(0.0)).collect();
+        let idle = duals.get(third).map_or(0.0, |d| d.max(0.0));
         self.model = Some(Model::from(solved));
-        Some((share, Tags { row, slot }))
+        Some((share, Tags { row, slot, idle }))
     }
 }

@@ -44,9 +44,19 @@
 //!   ([`prices`]), which come from a linear program over printer histories ([`master`]), for the whole and again for
 //!   states in the midst of large layers.
 //!
+//! # Idle minutes
+//!
+//! A printer's idle minutes are those up to its last harvest in which it is up, less what it printed; no task moved
+//! earlier adds any, so the order of starts serves here too. But a run that gives nothing may be worth it for printing
+//! through a wait. So any run may be loaded as one that gives nothing, as long as another follows on its printer (the
+//! last one on a printer only adds idle minutes), no run is superfluous, and of two states the one with fewer idle
+//! minutes must have them whether its printers go on or not ([`layers`]).
+//!
+//! All this is about the plates in `Problem::modes`: those that some shipment needs, and those on printers at the start.
+//!
 //! # How it goes
 //!
-//! First the weighted lateness is lowered until it is proven, then the makespan, each time asking for something better
+//! First the weighted lateness is lowered until it is proven, then the makespan or the idle minutes, each time asking for something better
 //! than what is known ([`goal`]). A pass ([`pass`]) keeps a bounded number of states per layer; the last passes leave
 //! none out, and what they do not find does not exist. All limits but the caller's `stop` are counts, so that the same
 //! call has the same answer.
@@ -73,7 +83,7 @@ use crate::schedule::{Merit, Schedule};
 use bounds::{Bounds, Floor};
 use cover::Cover;
 use facts::Facts;
-use goal::{Goal, total_lateness};
+use goal::{Aim, Goal, total_lateness};
 use pass::Budget;
 use prices::Tags;
 use state::State;
@@ -98,6 +108,9 @@ pub struct Found {
 /// How many states a layer keeps, pass after pass.
 const WIDTHS: [usize; 4] = [20, 200, 2_000, usize::MAX];
 
+/// More lateness than any plan has.
+const ANYTHING: i64 = i64::MAX / 1_000_000;
+
 /// Rounds of histories for the prices of a pass; half as many where a layer keeps no more than
 const ROUNDS: usize = 60;
 /// so many states.
@@ -114,16 +127,14 @@ pub fn search(
 ) -> Found {
     let nothing = Found { best: None, proven: false, late_bound: 0, value_bound: 0, nodes: 0 };
     let Some(facts) = Facts::new(problem) else { return nothing };
-    if least_idle {
-        return nothing;
-    }
-    Search::new(&facts, incumbent, node_limit, stop).run()
+    Search::new(&facts, least_idle, incumbent, node_limit, stop).run()
 }
 
 struct Search<'f, 'a, 's> {
     facts: &'f Facts<'a>,
+    least_idle: bool,
     budget: Budget<'s>,
-    /// Lateness and makespan of the best plan known.
+    /// Lateness and value of the best plan known.
     known: Option<(i64, i64)>,
     best: Option<Schedule>,
     late_bound: i64,
@@ -132,9 +143,16 @@ struct Search<'f, 'a, 's> {
 }
 
 impl<'f, 'a, 's> Search<'f, 'a, 's> {
-    fn new(facts: &'f Facts<'a>, incumbent: Option<Merit>, limit: u64, stop: &'s dyn Fn() -> bool) -> Self {
+    fn new(
+        facts: &'f Facts<'a>,
+        least_idle: bool,
+        incumbent: Option<Merit>,
+        limit: u64,
+        stop: &'s dyn Fn() -> bool,
+    ) -> Self {
         Search {
             facts,
+            least_idle,
             budget: Budget { nodes: 0, limit, stop },
             known: incumbent.map(|m| (m.late, m.value)),
             best: None,
@@ -154,43 +172,51 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
     /// Whether the best plan known at the end is proven to be the best.
     fn solve(&mut self) -> bool {
         let horizon = self.facts.problem.horizon;
-        let anything = i64::MAX / 1_000_000;
         let mut width = 0;
         if self.known.is_none() {
-            self.pass(self.late_bound, Some(horizon), WIDTHS[0]);
+            self.pass(Aim { late: self.late_bound, makespan: Some(horizon), idle: None }, WIDTHS[0]);
         }
         loop {
-            let (late, makespan) = match self.known {
-                None => (anything, None),
-                Some((late, _)) if late > self.late_bound => (late - 1, None),
-                Some((late, value)) => (late, Some((value - 1).min(i64::from(horizon)) as Min)),
+            let (aim, last) = match self.known {
+                None => (Aim { late: ANYTHING, makespan: None, idle: None }, false),
+                Some((late, _)) if late > self.late_bound => {
+                    (Aim { late: late - 1, makespan: None, idle: None }, false)
+                }
+                Some((_, value)) if value <= 0 => return true,
+                Some((late, value)) => (self.aim(late, value - 1), true),
             };
-            if makespan.is_some_and(|m| m < 0) {
-                return true;
-            }
             let before = self.known;
-            let (complete, stopped) = self.pass(late, makespan, WIDTHS[width]);
+            let (complete, stopped) = self.pass(aim, WIDTHS[width]);
             if stopped {
                 return false;
             }
-            match (complete, makespan) {
-                (true, Some(_)) => return true,
-                (true, None) => match self.known {
-                    None => return true,
-                    Some((late, _)) => {
-                        self.late_bound = late;
-                        width = 0;
-                    }
-                },
-                (false, _) if self.known == before => width += 1,
+            match (complete, self.known) {
+                (true, None) => return true,
+                (true, Some(_)) if last => return true,
+                (true, Some((late, _))) => {
+                    self.late_bound = late;
+                    width = 0;
+                }
+                (false, known) if known == before => width += 1,
                 (false, _) => {}
             }
         }
     }
 
+    /// A plan no later past due than this, of no more than this value.
+    fn aim(&self, late: i64, value: i64) -> Aim {
+        match self.least_idle {
+            true => Aim { late, makespan: None, idle: Some(value) },
+            false => {
+                let makespan = value.min(i64::from(self.facts.problem.horizon)) as Min;
+                Aim { late, makespan: Some(makespan), idle: None }
+            }
+        }
+    }
+
     /// Looks for something better within limits. Returns whether all was searched, and whether the search was cut off.
-    fn pass(&mut self, late: i64, makespan: Option<Min>, width: usize) -> (bool, bool) {
-        let goal = Goal::new(self.facts, late, makespan);
+    fn pass(&mut self, aim: Aim, width: usize) -> (bool, bool) {
+        let goal = Goal::new(self.facts, aim);
         let rounds = if width > FEW { ROUNDS } else { ROUNDS / 2 };
         if !Timetable::fits(self.facts, &goal) {
             return (false, true);
@@ -198,7 +224,7 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
         let Some(mut bounds) = self.bounds(&goal, rounds) else { return (true, false) };
         let outcome = pass::run(self.facts, &goal, &mut bounds, width, &mut self.budget);
         if let Some(found) = outcome.best {
-            let merit = found.merit(self.facts.problem, false);
+            let merit = found.merit(self.facts.problem, self.least_idle);
             self.known = Some((merit.late, merit.value));
             self.best = Some(found);
         }
@@ -213,22 +239,22 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
         let cover = Cover::new(self.facts, goal);
         let table = Timetable::new(self.facts, goal, &cover);
         let mut bounds = Bounds { cover, table, prices: Vec::new() };
-        let state = self.start();
+        let state = self.start(goal.idle.is_some());
         if !bounds.floor(self.facts, goal, &state, &mut Floor::default()) {
             return None;
         }
         let (cover, table) = (&bounds.cover, &bounds.table);
-        let found = master::search(self.facts, cover, table, &state, self.tags.as_ref(), rounds);
+        let found = master::search(self.facts, goal, cover, table, &state, self.tags.as_ref(), rounds);
         if let Some(prices) = &found {
             self.tags = Some(prices.tags.clone());
         }
         bounds.prices.extend(found);
-        (bounds.slack(self.facts, &state, &mut Vec::new()) >= 0).then_some(bounds)
+        (bounds.slack(self.facts, goal, &state, &mut Vec::new()) >= 0).then_some(bounds)
     }
 
     /// The room at the start, with as much stock given out as can be: no state of the search needs less.
-    fn start(&self) -> State {
-        let mut state = State::start(self.facts);
+    fn start(&self, idle: bool) -> State {
+        let mut state = State::start(self.facts, idle);
         for (part, pairs) in self.facts.pairs_of_part.iter().enumerate() {
             if let [only] = pairs[..] {
                 let given = self.facts.problem.stock[part].min(i64::from(state.rest[only]));
@@ -243,17 +269,19 @@ impl<'f, 'a, 's> Search<'f, 'a, 's> {
         state
     }
 
-    /// The least makespan that prices do not rule out for plans no later past due than the best one.
+    /// The least value that prices do not rule out for plans no later past due than the best one.
     fn root_bound(&mut self) -> i64 {
-        let horizon = self.facts.problem.horizon;
-        let (late, value) = self.known.unwrap_or((i64::MAX / 1_000_000, i64::from(horizon)));
-        let (mut no, mut may) = (-1, value.clamp(0, i64::from(horizon)) as Min);
+        if self.known.is_none() && self.least_idle {
+            return 0;
+        }
+        let (late, value) = self.known.unwrap_or((ANYTHING, i64::from(self.facts.problem.horizon)));
+        let (mut no, mut may) = (-1, value.max(0));
         while no + 1 < may {
             let middle = no + (may - no) / 2;
-            let goal = Goal::new(self.facts, late, Some(middle));
+            let goal = Goal::new(self.facts, self.aim(late, middle));
             let out = Timetable::fits(self.facts, &goal) && self.bounds(&goal, ROUNDS / 4).is_none();
             if out { no = middle } else { may = middle }
         }
-        i64::from(may)
+        may
     }
 }

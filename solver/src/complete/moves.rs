@@ -1,8 +1,8 @@
 //! What can be done next, each at its earliest.
 
-use super::facts::{Facts, NEVER};
+use super::facts::{Facts, Fence, NEVER};
 use super::goal::Goal;
-use super::state::{Holds, State};
+use super::state::{Holds, Spot, State};
 use crate::problem::Min;
 
 /// A task. The numbers are small, as the instance is; there are many tasks to remember.
@@ -34,6 +34,15 @@ pub(super) struct Passed {
     pub to: Min,
 }
 
+/// An empty printer; `alike`: the one before it is just like it, and stands for it.
+struct Empty {
+    spot: usize,
+    class: usize,
+    material: usize,
+    owed: bool,
+    alike: bool,
+}
+
 /// Everything that can be done next.
 #[derive(Debug, Default)]
 pub(super) struct Moves {
@@ -57,7 +66,13 @@ impl Moves {
             match Holds::of(state.spots[spot].code) {
                 Holds::Run { mode, .. } if !alike => self.harvest(facts, state, spot, mode),
                 Holds::Run { .. } => {}
-                Holds::Nothing { material, owed } => self.loads(facts, goal, state, spot, material, owed, alike),
+                Holds::Nothing { material, owed } => {
+                    let class = facts.printers[spot].0;
+                    let empty = Empty { spot, class, material, owed, alike };
+                    for position in 0..facts.problem.classes[class].modes.len() {
+                        self.load(facts, goal, state, &empty, position);
+                    }
+                }
             }
         }
         for line in 0..facts.lines.len() {
@@ -74,68 +89,47 @@ impl Moves {
         self.take(Task::Harvest { spot: spot as u16 }, minutes, true);
     }
 
-    #[allow(clippy::too_many_arguments)]
-    fn loads(
-        &mut self,
-        facts: &Facts<'_>,
-        goal: &Goal,
-        state: &State,
-        spot: usize,
-        material: usize,
-        owed: bool,
-        alike: bool,
-    ) {
-        let class = facts.printers[spot].0;
-        let segment = facts.segment(state.now);
-        for (position, &mode) in facts.problem.classes[class].modes.iter().enumerate() {
-            let m = &facts.problem.modes[mode];
-            if owed && m.material + 1 != material {
-                continue;
+    /// The loads of a mode onto an empty printer: at the earliest, and from each fence on that makes a difference.
+    fn load(&mut self, facts: &Facts<'_>, goal: &Goal, state: &State, empty: &Empty, position: usize) {
+        let mode = facts.problem.classes[empty.class].modes[position];
+        let m = &facts.problem.modes[mode];
+        let filling = goal.idle.is_some();
+        if empty.owed && m.material + 1 != empty.material && !filling {
+            return;
+        }
+        let minutes = facts.load_minutes(mode, empty.material);
+        let carries = filling || (facts.carriers[empty.class][position] && minutes > m.load && !empty.owed);
+        let Spot { time: free, skip, .. } = state.spots[empty.spot];
+        let skips = skip >> position & 1 == 1;
+        let mut fences = facts.fences.as_slice();
+        let mut from = free;
+        loop {
+            self.place(facts, state, from, minutes, |from| night_room(facts, state, empty.class, mode, minutes, from));
+            let Some(start) = self.places.iter().map(|p| p.1).min() else { return };
+            let print = start + minutes;
+            if print + m.to_ready() + m.harvest > goal.last {
+                return;
             }
-            let minutes = facts.load_minutes(mode, material);
-            let carries = facts.carriers[class][position] && minutes > m.load && !owed;
-            let free = state.spots[spot].time;
-            let allowed = |from| night_room(facts, state, class, mode, minutes, from);
-            let mut fence = 0;
-            let mut from = free;
-            loop {
-                self.place(facts, state, from, minutes, allowed);
-                let Some(start) = self.places.iter().map(|p| p.1).min() else { break };
-                let ready = start + minutes + m.to_ready();
-                if ready + m.harvest > goal.last {
-                    break;
-                }
-                let skipped = state.spots[spot].skip >> position & 1 == 1 && facts.segment(start) == segment;
-                if !skipped && useful(facts, goal, state, class, mode, start) {
-                    if from == free {
-                        self.passed.push(Passed { spot, position, from: start, to: start + minutes });
-                    }
-                    if !alike {
-                        let task = Task::Load { spot: spot as u16, mode: mode as u16, carrier: false };
-                        self.take(task, minutes, false);
-                    }
-                }
-                if carries && !alike {
-                    let task = Task::Load { spot: spot as u16, mode: mode as u16, carrier: true };
-                    self.take(task, minutes, false);
-                }
-                let waits = |f: &super::facts::Fence| {
-                    f.at > start
-                        && if f.night {
-                            let print = start + minutes;
-                            facts.problem.nights_touched(print, print + m.print).any(|n| n.1 == f.at)
-                        } else {
-                            serves_later(facts, state, mode, f.at)
-                        }
-                };
-                match facts.fences[fence..].iter().position(waits) {
-                    Some(next) => {
-                        fence += next + 1;
-                        from = free.max(facts.fences[fence - 1].at);
-                    }
-                    None => break,
+            let skipped = skips && facts.segment(start) == facts.segment(state.now);
+            let gives = !skipped && useful(facts, goal, state, mode, start);
+            if from == free && !skipped && (gives || filling) {
+                self.passed.push(Passed { spot: empty.spot, position, from: start, to: print });
+            }
+            for (carrier, takes) in [(false, gives), (true, carries && !(skipped && filling))] {
+                if takes && !empty.alike {
+                    self.take(Task::Load { spot: empty.spot as u16, mode: mode as u16, carrier }, minutes, false);
                 }
             }
+            let differs = |f: &Fence| {
+                f.at > start
+                    && match f.night {
+                        true => facts.problem.nights_touched(print, print + m.print).any(|n| n.1 == f.at),
+                        false => serves_later(facts, state, mode, f.at),
+                    }
+            };
+            let Some(next) = fences.iter().position(differs) else { return };
+            from = free.max(fences[next].at);
+            fences = &fences[next + 1..];
         }
     }
 
@@ -231,7 +225,7 @@ fn serves_later(facts: &Facts<'_>, state: &State, mode: usize, at: Min) -> bool 
 }
 
 /// Whether a run can give anything that is not covered without it.
-fn useful(facts: &Facts<'_>, goal: &Goal, state: &State, class: usize, mode: usize, start: Min) -> bool {
+fn useful(facts: &Facts<'_>, goal: &Goal, state: &State, mode: usize, start: Min) -> bool {
     let epoch = facts.epoch(start);
     let rest = |part: usize| -> i64 {
         let of_part = facts.pairs_of_part[part].iter();
@@ -242,7 +236,6 @@ fn useful(facts: &Facts<'_>, goal: &Goal, state: &State, class: usize, mode: usi
     if !own.yields.iter().any(|y| rest(y.0) > 0) {
         return false;
     }
-    let _ = class;
     let loaded = || {
         state.spots.iter().filter_map(|s| match Holds::of(s.code) {
             Holds::Run { mode, epoch: e, carrier: false } if e > 0 => Some((mode, e)),

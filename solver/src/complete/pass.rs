@@ -10,8 +10,7 @@ use super::layers::{Layer, Step};
 use super::leaf::{Done, schedule};
 use super::master;
 use super::moves::{Move, Moves, Task};
-use super::state::{Holds, State};
-use crate::problem::Min;
+use super::state::{Holds, Spot, State};
 use crate::schedule::Schedule;
 
 /// A layer of so many states is worth prices of its own,
@@ -58,7 +57,8 @@ impl Budget<'_> {
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Reached {
     late: i64,
-    makespan: Min,
+    /// The makespan, or the idle minutes where these count.
+    value: i64,
 }
 
 struct Pass<'p, 'a> {
@@ -120,7 +120,7 @@ impl Pass<'_, '_> {
                 for done in &moves.all {
                     for (s, split) in harvest_splits(self.facts, self.goal, &state, done).iter().enumerate() {
                         child.copy_from(&state);
-                        apply(self.facts, &mut child, done, split, &moves, None);
+                        apply(self.facts, self.goal, &mut child, done, split, &moves, None);
                         let step = Step { parent: index, done: *done, split: s as u32 };
                         let met = self.visit(&mut child, &mut next, step);
                         if !budget.count(1 + met / MEET) {
@@ -151,12 +151,14 @@ impl Pass<'_, '_> {
             layer.read(self.facts, chosen[chosen.len() / 2], &mut state);
             let known = self.bounds.prices.last().map(|p| &p.tags);
             let (cover, table) = (&self.bounds.cover, &self.bounds.table);
-            let Some(prices) = master::search(self.facts, cover, table, &state, known, ROUNDS) else { break };
+            let Some(prices) = master::search(self.facts, self.goal, cover, table, &state, known, ROUNDS) else {
+                break;
+            };
             let before = chosen.len();
             chosen.retain(|&index| {
                 layer.read(self.facts, index, &mut state);
                 cover.open(self.facts, table, &state, &mut self.open);
-                prices.slack(self.facts, table, &state, &self.open) >= 0
+                prices.slack(self.facts, self.goal, table, &state, &self.open) >= 0
             });
             if self.bounds.prices.len() > KEPT {
                 self.bounds.prices.remove(1);
@@ -171,7 +173,7 @@ impl Pass<'_, '_> {
 
     fn first(&mut self) -> Layer {
         let mut layer = Layer::default();
-        let start = State::start(self.facts);
+        let start = State::start(self.facts, self.goal.idle.is_some());
         for split in stock_splits(self.facts, self.goal, &start) {
             let mut state = start.clone();
             give_stock(&mut state, &split);
@@ -190,11 +192,13 @@ impl Pass<'_, '_> {
             return 0;
         }
         if state.served(self.facts) {
-            let idle = |s: &super::state::Spot| match Holds::of(s.code) {
+            let over = |s: &Spot| match Holds::of(s.code) {
                 Holds::Run { epoch, .. } => epoch == 0,
                 Holds::Nothing { owed, .. } => !owed,
             };
-            if !state.spots.iter().all(idle) || self.finish(state, step) {
+            let empty = |s: &Spot| matches!(Holds::of(s.code), Holds::Nothing { .. });
+            let plan = self.goal.idle.is_none() || state.spots.iter().all(empty);
+            if !state.spots.iter().all(over) || (plan && self.finish(state, step)) {
                 return 0;
             }
         }
@@ -204,7 +208,7 @@ impl Pass<'_, '_> {
         if !self.bounds.floor(self.facts, self.goal, state, &mut self.floor) || self.no_better() {
             return 0;
         }
-        let score = self.bounds.slack(self.facts, state, &mut self.open);
+        let score = self.bounds.slack(self.facts, self.goal, state, &mut self.open);
         if score < 0 {
             return 0;
         }
@@ -213,8 +217,10 @@ impl Pass<'_, '_> {
 
     fn no_better(&self) -> bool {
         self.best.as_ref().is_some_and(|(best, _)| {
-            let floor = Reached { late: total_lateness(self.facts, &self.floor.ready), makespan: self.floor.all };
-            if self.goal.makespan.is_some() { floor >= *best } else { floor.late >= best.late }
+            let late = total_lateness(self.facts, &self.floor.ready);
+            let value = if self.goal.idle.is_some() { self.floor.idle } else { i64::from(self.floor.all) };
+            let values = self.goal.idle.is_some() || self.goal.makespan.is_some();
+            if values { Reached { late, value } >= *best } else { late >= best.late }
         })
     }
 
@@ -223,7 +229,10 @@ impl Pass<'_, '_> {
     fn finish(&mut self, state: &State, step: Step) -> bool {
         let reached = Reached {
             late: total_lateness(self.facts, &state.ready),
-            makespan: state.ready.iter().copied().max().unwrap_or(0),
+            value: match self.goal.idle {
+                Some(_) => state.spots.iter().map(|s| i64::from(s.idle)).sum(),
+                None => i64::from(state.ready.iter().copied().max().unwrap_or(0)),
+            },
         };
         if self.best.as_ref().is_some_and(|(best, _)| reached >= *best) {
             return true;

@@ -8,7 +8,8 @@
 //! whole numbers, so that no rounding is in the way of the proof.
 
 use super::facts::Facts;
-use super::state::{Holds, State};
+use super::goal::Goal;
+use super::state::{Holds, Spot, State};
 use super::timetable::Timetable;
 use crate::problem::Min;
 
@@ -28,6 +29,8 @@ pub(super) struct Tags {
     pub row: Vec<f64>,
     /// By slot: of one operator minute.
     pub slot: Vec<f64>,
+    /// Of one idle minute.
+    pub idle: f64,
 }
 
 impl Tags {
@@ -38,7 +41,11 @@ impl Tags {
             return false;
         }
         let by = WORTH / worth;
-        self.row.iter_mut().chain(&mut self.slot).for_each(|p| *p = (*p * by).clamp(0.0, WORTH));
+        self.row
+            .iter_mut()
+            .chain(&mut self.slot)
+            .chain([&mut self.idle])
+            .for_each(|p| *p = (*p * by).clamp(0.0, WORTH));
         true
     }
 }
@@ -54,7 +61,9 @@ pub(super) struct Prices {
     crew: Vec<i64>,
     /// By minute: the cheapest box from then on.
     boxes: Vec<i64>,
-    /// By class, material held and minute.
+    /// Of an idle minute.
+    pub idle: i64,
+    /// By class, material held and minute: the best that comes of another load from then on.
     pub empty: Vec<Vec<Vec<i64>>>,
     /// By class, plate and ready minute, without what the plate itself covers.
     pub loaded: Vec<Vec<Vec<i64>>>,
@@ -85,8 +94,9 @@ impl Prices {
             }
         }
         let row = tags.row.iter().map(|&p| whole(p)).collect();
+        let idle = whole(tags.idle);
         let (empty, loaded, future) = (Vec::new(), Vec::new(), Vec::new());
-        let mut prices = Prices { tags: tags.clone(), row, paid, crew, boxes, empty, loaded, future };
+        let mut prices = Prices { tags: tags.clone(), row, paid, crew, boxes, idle, empty, loaded, future };
         for class in 0..facts.problem.classes.len() {
             prices.earn(facts, table, class);
         }
@@ -99,11 +109,21 @@ impl Prices {
         self.paid[to] - self.paid[from]
     }
 
+    /// What a printer costs that stays as it is.
+    pub(super) fn stay(&self, spot: &Spot) -> i64 {
+        -self.idle * i64::from(spot.idle)
+    }
+
+    /// What a printer's runs so far take off its cost, if it goes on.
+    pub(super) fn printed(&self, spot: &Spot) -> i64 {
+        self.idle * i64::from(spot.printed)
+    }
+
     fn earn(&mut self, facts: &Facts<'_>, table: &Timetable, class: usize) {
         let length = table.last as usize + 1;
         let plates = &table.plates[class];
         let epochs = facts.serves.len();
-        let mut empty = vec![vec![0i64; length + 1]; facts.problem.materials + 1];
+        let mut empty = vec![vec![NOTHING; length + 1]; facts.problem.materials + 1];
         let mut loaded = vec![vec![NOTHING; length + 1]; plates.len()];
         let mut future = vec![vec![vec![NOTHING; length + 1]; epochs]; plates.len()];
         let mut held: Vec<usize> = plates.iter().map(|p| facts.problem.modes[p.mode].material + 1).collect();
@@ -124,7 +144,8 @@ impl Prices {
                         if loads.get(t).is_some_and(|&can| can) {
                             let ready = t + (minutes + m.to_ready()) as usize;
                             if let Some(&then) = future[p][epoch].get(ready) {
-                                best = best.max(then - self.fee(t, minutes));
+                                let printed = self.idle * i64::from(m.print);
+                                best = best.max(then - self.fee(t, minutes) + printed);
                             }
                         }
                     }
@@ -142,7 +163,8 @@ impl Prices {
                     }
                     continue;
                 }
-                let after = empty[m.material + 1][end] - self.fee(t, m.harvest);
+                let stay = -self.idle * i64::from(facts.up(class, end as Min));
+                let after = empty[m.material + 1][end].max(stay) - self.fee(t, m.harvest);
                 loaded[p][t] = loaded[p][t + 1].max(after);
                 for (e, of_epoch) in future[p].iter_mut().enumerate().skip(1) {
                     let (sum, rows) = &mut earned[p][e];
@@ -162,9 +184,9 @@ impl Prices {
     }
 
     /// How much more can be earned from a state than what is open is worth, at best; below zero there is no plan.
-    pub(super) fn slack(&self, facts: &Facts<'_>, table: &Timetable, state: &State, open: &[i64]) -> i64 {
+    pub(super) fn slack(&self, facts: &Facts<'_>, goal: &Goal, table: &Timetable, state: &State, open: &[i64]) -> i64 {
         let now = state.now.clamp(0, table.last + 1) as usize;
-        let mut slack = self.crew[now];
+        let mut slack = self.crew[now] + self.idle * goal.idle.unwrap_or(0);
         for &(_, until) in &state.busy {
             slack -= self.fee(now, (until - state.now).max(0));
         }
@@ -173,12 +195,14 @@ impl Prices {
             match Holds::of(spot.code) {
                 Holds::Nothing { material, .. } => {
                     let closed = facts.fences.is_empty() && is_closed(facts, class, spot.skip);
-                    slack += if closed { 0 } else { self.empty[class][material][t] };
+                    let more = if closed { NOTHING } else { self.empty[class][material][t] };
+                    slack += self.stay(spot).max(more + self.printed(spot));
                 }
                 Holds::Run { mode, epoch, .. } => {
                     let Some(plate) = table.plate(class, mode) else { continue };
-                    let earns = self.loaded[class][plate][t];
-                    slack += if epoch == 0 { earns.max(0) } else { earns };
+                    let earns = self.loaded[class][plate][t] + self.printed(spot);
+                    // What is on a printer at the start may be harvested when nothing matters any more.
+                    slack += if epoch == 0 && goal.idle.is_none() { earns.max(0) } else { earns };
                 }
             }
             if slack < NOTHING / 2 {

@@ -16,14 +16,19 @@ pub(super) struct Spot {
     /// Modes (by position in the class's list) that it is not to load next: they would have fitted in before something
     /// that has been done since.
     pub skip: u32,
+    /// Where idle minutes count: those up to the last harvest, none where there was none,
+    pub idle: Min,
+    /// and the minutes printed by the runs so far, the one on the printer included.
+    pub printed: Min,
 }
 
 /// What a code says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Holds {
-    /// An empty plate, and a material (0: none, else its index and one); `owed`: the last run served its changeover only.
+    /// An empty plate, and a material (0: none, else its index and one); `owed`: the last run gave nothing, and was worth
+    /// it only if another follows.
     Nothing { material: usize, owed: bool },
-    /// A run, by mode and the epoch of its load; `carrier`: it is there for its changeover only.
+    /// A run, by mode and the epoch of its load; `carrier`: it gives nothing.
     Run { mode: usize, epoch: usize, carrier: bool },
 }
 
@@ -78,8 +83,8 @@ pub(super) struct State {
 }
 
 impl State {
-    /// The room at the start, before stock is given out.
-    pub(super) fn start(facts: &Facts<'_>) -> State {
+    /// The room at the start, before stock is given out; `idle`: idle minutes count.
+    pub(super) fn start(facts: &Facts<'_>, idle: bool) -> State {
         let spots = facts
             .printers
             .iter()
@@ -88,11 +93,13 @@ impl State {
                 match &class.running {
                     Some(on) => {
                         let holds = Holds::Run { mode: on.mode, epoch: 0, carrier: false };
-                        Spot { code: holds.code(), time: on.ready.max(0), skip: 0 }
+                        let printed = if idle { facts.problem.printed(c, on.mode, false, on.ready) } else { 0 };
+                        Spot { code: holds.code(), time: on.ready.max(0), skip: 0, idle: 0, printed }
                     }
                     None => {
                         let material = class.material.map_or(0, |m| m + 1);
-                        Spot { code: Holds::Nothing { material, owed: false }.code(), time: 0, skip: 0 }
+                        let code = Holds::Nothing { material, owed: false }.code();
+                        Spot { code, time: 0, skip: 0, idle: 0, printed: 0 }
                     }
                 }
             })

@@ -26,18 +26,27 @@ struct Room {
     given: Vec<Vec<(usize, i32, i64)>>,
     packed: Vec<Vec<i64>>,
     ready: Vec<i32>,
+    /// By printer, where idle minutes count: the end of the last harvest and the minutes printed.
+    past: Vec<(i32, i32)>,
 }
 
 struct Brute<'p> {
     problem: &'p Problem<'p>,
     most_loads: usize,
+    least_idle: bool,
     best: Option<(i64, i64)>,
 }
 
-/// The least weighted lateness and makespan; none inside where no plan exists, none outside where there is too much to
+/// The least weighted lateness and makespan, or idle minutes; none inside where no plan exists, none outside where there is too much to
 /// try.
-pub(super) fn best(problem: &Problem<'_>, grid: i32, most_loads: usize, limit: usize) -> Option<Option<(i64, i64)>> {
-    let mut brute = Brute { problem, most_loads, best: None };
+pub(super) fn best(
+    problem: &Problem<'_>,
+    least_idle: bool,
+    grid: i32,
+    most_loads: usize,
+    limit: usize,
+) -> Option<Option<(i64, i64)>> {
+    let mut brute = Brute { problem, most_loads, least_idle, best: None };
     let mut rooms = BTreeSet::new();
     let room = brute.start();
     brute.stock(room, 0, &mut rooms);
@@ -112,7 +121,27 @@ impl Brute<'_> {
             given: vec![Vec::new(); p.orders.len()],
             packed: p.orders.iter().map(|o| vec![0; o.boxes.len()]).collect(),
             ready: vec![0; p.orders.len()],
+            past: self.past(),
         }
+    }
+
+    fn past(&self) -> Vec<(i32, i32)> {
+        let p = self.problem;
+        let mut past = Vec::new();
+        for (c, class) in p.classes.iter().enumerate() {
+            let printed = class.running.as_ref().map_or(0, |on| p.printed(c, on.mode, false, on.ready));
+            past.extend(class.printers.iter().map(|_| (0, if self.least_idle { printed } else { 0 })));
+        }
+        past
+    }
+
+    fn idle(&self, room: &Room) -> i64 {
+        let idle = |(printer, &(end, printed)): (usize, &(i32, i32))| {
+            let down = &self.problem.classes[self.class(printer)].downtime;
+            let up = end - down.iter().map(|d| (d.1.min(end) - d.0).max(0)).sum::<i32>();
+            i64::from(up - printed)
+        };
+        room.past.iter().enumerate().map(idle).sum()
     }
 
     fn class(&self, printer: usize) -> usize {
@@ -162,8 +191,11 @@ impl Brute<'_> {
 
     /// Takes note of a plan; also true where the room can come to nothing better.
     fn done(&mut self, room: &Room) -> bool {
-        let merit = (self.late(room), i64::from(room.ready.iter().copied().max().unwrap_or(0)));
-        if merit.1 > i64::from(self.problem.horizon) || self.best.is_some_and(|b| merit >= b) {
+        let makespan = i64::from(room.ready.iter().copied().max().unwrap_or(0));
+        let merit = (self.late(room), if self.least_idle { self.idle(room) } else { makespan });
+        // A later run may print for more than it adds, so idle minutes say nothing before the end.
+        let hopeless = |b: (i64, i64)| if self.least_idle { merit.0 > b.0 } else { merit >= b };
+        if makespan > i64::from(self.problem.horizon) || self.best.is_some_and(hopeless) {
             return true;
         }
         let served = room.open.iter().flatten().all(|n| n.1 == 0)
@@ -174,9 +206,9 @@ impl Brute<'_> {
                 .all(|(k, o)| k.iter().zip(&o.boxes).all(|(k, b)| *k == b.count()))
             && room.printers.iter().all(|p| matches!(p, Printer::Empty(..)));
         if served {
-            self.best = Some(merit);
+            self.best = Some(self.best.map_or(merit, |b| b.min(merit)));
         }
-        served
+        served && !self.least_idle
     }
 
     /// Pools whose operators can take a task.
@@ -231,6 +263,7 @@ impl Brute<'_> {
                             next.prints.push((print, print + m.print));
                             next.prints.sort();
                             next.loads += 1;
+                            next.past[printer].1 += if self.least_idle { m.print } else { 0 };
                             self.work(&mut next, pool, now, minutes);
                             more.insert(next);
                         }
@@ -245,6 +278,7 @@ impl Brute<'_> {
                     for pool in self.pools(room, now, m.harvest) {
                         let mut next = room.clone();
                         next.printers[printer] = Printer::Empty(end, Some(m.material));
+                        next.past[printer].0 = if self.least_idle { end } else { 0 };
                         self.work(&mut next, pool, now, m.harvest);
                         let mut ways = vec![next];
                         for &(part, count) in &m.yields {

@@ -303,13 +303,11 @@ pub(super) fn fine(dice: &mut Dice, runs: i64) -> Instance {
     let shipments = dice.roll(1, 2);
     for s in 0..shipments {
         let mut lines = Vec::new();
-        for part in 0..parts as usize {
-            let share = if shipments == 1 {
-                needs[part]
-            } else if s == 0 {
-                needs[part] / 2
-            } else {
-                needs[part] - needs[part] / 2
+        for (part, &need) in needs.iter().enumerate() {
+            let share = match (shipments, s) {
+                (1, _) => need,
+                (_, 0) => need / 2,
+                _ => need - need / 2,
             };
             if share == 0 {
                 continue;

@@ -11,17 +11,17 @@ use crate::schedule::Merit;
 use farm::Dice;
 
 /// Searches a random room and compares; returns whether the case was decided by both.
-fn compare(seed: u64) -> bool {
+fn compare(seed: u64, least_idle: bool, limit: usize) -> bool {
     let coarse = farm::coarse(&mut Dice::new(seed));
     let problem = Problem::new(&coarse.instance);
-    let found = search(&problem, false, None, 3_000_000, &|| false);
+    let found = search(&problem, least_idle, None, 3_000_000, &|| false);
     if let Some(schedule) = &found.best {
         let faults = valid::faults(&problem, schedule);
         assert!(faults.is_empty(), "seed {seed}: {faults:?}\n{schedule:#?}");
     }
-    let Some(brute) = brute::best(&problem, coarse.grid, coarse.loads, 60_000) else { return false };
+    let Some(brute) = brute::best(&problem, least_idle, coarse.grid, coarse.loads, limit) else { return false };
     assert!(found.proven, "seed {seed}: not proven after {} states", found.nodes);
-    let merit = found.best.as_ref().map(|s| s.merit(&problem, false));
+    let merit = found.best.as_ref().map(|s| s.merit(&problem, least_idle));
     let got = merit.map(|m| (m.late, m.value));
     let more_loads =
         found.best.as_ref().is_some_and(|s| s.runs.iter().filter(|r| r.load.is_some()).count() > coarse.loads);
@@ -33,11 +33,11 @@ fn compare(seed: u64) -> bool {
     if let Some((late, value)) = got {
         assert_eq!((found.late_bound, found.value_bound), (late, value), "seed {seed}");
         let best = Merit { late, value, ready_sum: 0, runs: 0 };
-        let again = search(&problem, false, Some(best), 3_000_000, &|| false);
+        let again = search(&problem, least_idle, Some(best), 3_000_000, &|| false);
         assert!(again.proven && again.best.is_none(), "seed {seed}: better than the best, or not proven");
         let worse = Merit { late, value: value + 1, ready_sum: 0, runs: 0 };
-        let again = search(&problem, false, Some(worse), 3_000_000, &|| false);
-        let merit = again.best.map(|s| s.merit(&problem, false));
+        let again = search(&problem, least_idle, Some(worse), 3_000_000, &|| false);
+        let merit = again.best.map(|s| s.merit(&problem, least_idle));
         assert_eq!(merit.map(|m| (m.late, m.value)), Some((late, value)), "seed {seed}: from one minute worse");
     }
     true
@@ -45,8 +45,14 @@ fn compare(seed: u64) -> bool {
 
 #[test]
 fn agrees_with_brute_force() {
-    let decided = (0..300).filter(|&seed| compare(seed)).count();
+    let decided = (0..300).filter(|&seed| compare(seed, false, 60_000)).count();
     assert!(decided >= 250, "only {decided} of 300 cases were small enough to compare");
+}
+
+#[test]
+fn agrees_with_brute_force_on_idle_minutes() {
+    let decided = (0..150).filter(|&seed| compare(seed, true, 60_000)).count();
+    assert!(decided >= 100, "only {decided} of 150 cases were small enough to compare");
 }
 
 #[test]
