@@ -3,22 +3,36 @@
 mod brute;
 mod farm;
 mod known;
-mod valid;
 
-use super::search;
+use super::{Found, search};
+use crate::assemble::{Statement, plan};
 use crate::problem::Problem;
 use crate::schedule::Merit;
 use farm::Dice;
+use platewright_model::plan::Objective;
+
+/// The plan that was found, with the bounds found for it, keeps every rule.
+fn check(seed: u64, problem: &Problem<'_>, least_idle: bool, found: &Found) {
+    let Some(schedule) = &found.best else { return };
+    let statement = Statement {
+        objective: if least_idle { Objective::LeastIdle } else { Objective::Soonest },
+        late_bound: found.late_bound,
+        bound: found.value_bound,
+        engine: "exact".into(),
+        seed: 0,
+        notes: Vec::new(),
+        prices: Vec::new(),
+    };
+    let report = platewright_checker::check(problem.instance, &plan(problem, schedule, statement));
+    assert!(report.holds(), "seed {seed}: {:?}\n{schedule:#?}", report.breaches);
+}
 
 /// Searches a random room and compares; returns whether the case was decided by both.
 fn compare(seed: u64, least_idle: bool, limit: usize) -> bool {
     let coarse = farm::coarse(&mut Dice::new(seed));
     let problem = Problem::new(&coarse.instance);
     let found = search(&problem, least_idle, None, 3_000_000, &|| false);
-    if let Some(schedule) = &found.best {
-        let faults = valid::faults(&problem, schedule);
-        assert!(faults.is_empty(), "seed {seed}: {faults:?}\n{schedule:#?}");
-    }
+    check(seed, &problem, least_idle, &found);
     let Some(brute) = brute::best(&problem, least_idle, coarse.grid, coarse.loads, limit) else { return false };
     assert!(found.proven, "seed {seed}: not proven after {} states", found.nodes);
     let merit = found.best.as_ref().map(|s| s.merit(&problem, least_idle));
@@ -62,9 +76,8 @@ fn proves_small_rooms_to_the_minute() {
         let problem = Problem::new(&instance);
         let found = search(&problem, false, None, 2_000_000, &|| false);
         assert!(found.proven, "seed {seed}: not proven after {} states", found.nodes);
+        check(seed, &problem, false, &found);
         let Some(schedule) = found.best else { continue };
-        let faults = valid::faults(&problem, &schedule);
-        assert!(faults.is_empty(), "seed {seed}: {faults:?}\n{schedule:#?}");
         let merit = schedule.merit(&problem, false);
         assert_eq!((found.late_bound, found.value_bound), (merit.late, merit.value), "seed {seed}");
         let again = search(&problem, false, None, 2_000_000, &|| false);
@@ -79,6 +92,7 @@ fn stops_when_told_and_keeps_its_bounds_true() {
         let problem = Problem::new(&instance);
         let best = search(&problem, false, None, 2_000_000, &|| false);
         let early = search(&problem, false, None, 300, &|| false);
+        check(seed, &problem, false, &early);
         let (Some(best), early_best) = (best.best, early.best) else { continue };
         let merit = best.merit(&problem, false);
         assert!(early.late_bound <= merit.late, "seed {seed}: bound {} above {}", early.late_bound, merit.late);
