@@ -219,7 +219,14 @@ pub fn tariff(problem: &Problem<'_>, epochs: &[Min], wants: &[Vec<Want>], bonuse
         .iter()
         .enumerate()
         .map(|(index, mode)| (0..epochs.len()).map(|epoch| steps(index, mode, epoch)).collect());
-    Tariff { epochs: epochs.to_vec(), value: value.collect(), operator: Vec::new(), night: Vec::new(), idle: 0 }
+    Tariff {
+        epochs: epochs.to_vec(),
+        value: value.collect(),
+        operator: Vec::new(),
+        night: Vec::new(),
+        idle: 0,
+        carriers: false,
+    }
 }
 
 /// First minutes of the release epochs of an instance; the first is before everything.

@@ -38,6 +38,9 @@ pub struct Tariff {
     pub night: Vec<i64>,
     /// Price of a minute without printing, up to the last harvest.
     pub idle: i64,
+    /// Whether runs that are worth nothing may be used all the same, because they carry a changeover to a time when
+    /// there is staff for it. A bound must allow them; a search may leave them out.
+    pub carriers: bool,
 }
 
 impl Tariff {
@@ -270,7 +273,8 @@ impl<'a> Pass<'a> {
             let lengths = &room.of_mode[mode];
             let mut of_epoch = Vec::with_capacity(tariff.epochs.len());
             for (epoch, steps) in tariff.value[mode].iter().enumerate() {
-                let worth = steps.last().is_some_and(|s| s.0 >= window.from);
+                let carries = tariff.carriers && kinds > 1;
+                let worth = carries || steps.last().is_some_and(|s| s.0 >= window.from);
                 of_epoch.push((worth || (epoch == 0 && held.contains(&mode))).then(|| {
                     lanes.push(Lane { gear: gears.len(), steps });
                     lanes.len() - 1

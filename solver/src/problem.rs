@@ -1,7 +1,7 @@
 //! The instance compiled for searching: whole minutes from the start, alike printers counted, kits expanded.
 //!
-//! Nothing is decided here. What can never be used is left out: plates that no shipment needs, plates that break the
-//! bag count, stretches of staff beyond the horizon.
+//! Nothing is decided here. What can never be used is left out: plates that break the bag count, plates that no shipment
+//! needs (unless a changeover might ride on them), stretches of staff beyond the horizon.
 
 use platewright_model::instance::{CrewId, GroupId, Instance, PlateId, PlateOnGroup, PrinterId};
 use platewright_model::{Instant, Minutes, kits, roster};
@@ -164,10 +164,12 @@ impl<'a> Problem<'a> {
         let horizon = farm.horizon_days as Min * 1440;
         let orders = orders(instance);
         let wanted = wanted(instance, &orders);
+        // Even a plate that nobody needs can carry a changeover to a time when there is staff for it.
+        let carries = farm.handling.changeover.0 > 0 && instance.materials.len() > 1;
         let mut modes = Vec::new();
         for plate_id in 0..instance.plates.len() {
             for on in &instance.plates[plate_id].on_groups {
-                let useful = on.copies.iter().any(|(part, _)| wanted[part.index()]);
+                let useful = carries || on.copies.iter().any(|(part, _)| wanted[part.index()]);
                 if useful && keeps_bags(instance, on) {
                     modes.push(mode(instance, plate_id, on));
                 }

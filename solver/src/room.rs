@@ -60,6 +60,10 @@ struct PoolState {
     to: Min,
     capacity: u32,
     busy: Vec<u32>,
+    /// How many tasks are under way across the beginning of each minute, and how many of no length stand there: those
+    /// need an operator who is not in the middle of something.
+    across: Vec<u32>,
+    pinned: Vec<u32>,
     /// Free minutes from each minute on; one entry more than `busy`, zero at the end.
     free: Vec<Min>,
 }
@@ -95,6 +99,8 @@ impl<'p> Room<'p> {
                 to: p.to,
                 capacity: p.operators.len() as u32,
                 busy: vec![0; (p.to - p.from) as usize],
+                across: vec![0; (p.to - p.from) as usize + 1],
+                pinned: vec![0; (p.to - p.from) as usize + 1],
                 free: (0..=p.to - p.from).rev().map(|free| free.min(longest)).collect(),
             })
             .collect();
@@ -211,9 +217,6 @@ impl<'p> Room<'p> {
     fn change(&mut self, task: PlacedTask, add: bool) {
         let pool = &mut self.pools[task.pool];
         let (a, b) = ((task.from - pool.from) as usize, (task.to - pool.from) as usize);
-        if a == b {
-            return;
-        }
         let longest = self.longest;
         let lowest = (a as Min - longest).max(0) as usize;
         let offset = pool.from as usize;
@@ -224,16 +227,17 @@ impl<'p> Room<'p> {
                 }
             }
         }
-        for minute in &mut pool.busy[a..b] {
-            if add {
-                *minute += 1;
-            } else {
-                *minute -= 1;
-            }
+        let step = |count: &mut u32| *count = if add { *count + 1 } else { *count - 1 };
+        pool.busy[a..b].iter_mut().for_each(step);
+        if a == b {
+            step(&mut pool.pinned[a]);
+        } else {
+            pool.across[a + 1..b].iter_mut().for_each(step);
         }
-        for at in (0..b).rev() {
-            let free = if pool.busy[at] < pool.capacity { (pool.free[at + 1] + 1).min(longest) } else { 0 };
-            if at < a && free == pool.free[at] {
+        let last = b.min(pool.busy.len().saturating_sub(1));
+        for at in (0..=last).rev() {
+            let free = pool.free_from(at, longest);
+            if at < a && free == pool.free[at] && at + 1 < a {
                 break;
             }
             pool.free[at] = free;
@@ -308,13 +312,21 @@ fn running_maximum(pools: &[PoolState]) -> Vec<Min> {
 }
 
 impl PoolState {
-    /// A task of no minutes fits wherever it is not inside the tasks of all operators at once.
-    fn start_is_open(&self, at: Min, minutes: Min) -> bool {
-        if minutes > 0 {
-            return self.free[at as usize] >= minutes;
+    /// Free minutes from one on, given those from the next on.
+    fn free_from(&self, at: usize, longest: Min) -> Min {
+        if self.busy[at] >= self.capacity {
+            return 0;
         }
-        let at = at as usize;
-        at == 0 || at == self.busy.len() || self.busy[at] < self.capacity || self.busy[at - 1] < self.capacity
+        let onward = self.pinned[at + 1] == 0 || self.across[at + 1] + 1 < self.capacity;
+        if onward { (self.free[at + 1] + 1).min(longest) } else { 1.min(longest) }
+    }
+
+    /// A task of no minutes fits wherever somebody is not in the middle of another.
+    fn start_is_open(&self, at: Min, minutes: Min) -> bool {
+        match minutes {
+            0 => self.across[at as usize] < self.capacity,
+            _ => self.free[at as usize] >= minutes,
+        }
     }
 }
 

@@ -177,6 +177,7 @@ impl Rows {
         }
         tariff.night = night;
         tariff.idle = idle;
+        tariff.carriers = true;
         tariff
     }
 

@@ -28,7 +28,8 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
     for mode in class.modes.iter().copied().chain(held.filter(|m| !class.modes.contains(m))) {
         let mut of_epoch = Vec::new();
         for (epoch, steps) in tariff.value[mode].iter().enumerate() {
-            of_epoch.push((!steps.is_empty() || (epoch == 0 && held == Some(mode))).then(|| {
+            let carries = tariff.carriers && kinds > 1;
+            of_epoch.push((carries || !steps.is_empty() || (epoch == 0 && held == Some(mode))).then(|| {
                 lanes.push((gears.len(), epoch));
                 lanes.len() - 1
             }));

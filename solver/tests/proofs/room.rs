@@ -42,3 +42,26 @@ fn booking_and_unbooking_leaves_the_same_starts_as_counting_by_minute() {
         }
     }
 }
+
+#[test]
+fn a_task_of_no_minutes_and_one_that_spans_it_need_two_operators() {
+    let mut instance = instance("tiny-one-operator");
+    instance.farm.handling.pack_box = platewright_model::Minutes(0);
+    let problem = Problem::new(&instance);
+    assert_eq!(problem.pools[0].operators.len(), 1, "the instance has one operator");
+    let mut room = Room::new(&problem);
+    let nothing = room.of_box;
+    let load = room.of_mode[0].load;
+    let minutes = room.lengths[load];
+    assert!(minutes > 1);
+    let begun = problem.pools[0].from;
+    let pin = room.book(nothing, begun + 10).expect("the operator is free");
+    assert!(!room.can_start(load, begun + 11 - minutes), "no load across it");
+    assert!(room.can_start(load, begun + 10), "one may begin there");
+    assert!(room.can_start(load, begun + 10 - minutes), "and one may end there");
+    room.unbook(pin);
+    let spanning = room.book(load, begun + 11 - minutes).expect("free again");
+    assert!(!room.can_start(nothing, begun + 10), "nothing in the middle of a load");
+    room.unbook(spanning);
+    assert!(room.can_start(nothing, begun + 10));
+}
