@@ -1,0 +1,32 @@
+//! The planner against an independent solver: OR-Tools CP-SAT, minute by minute, on a model written from the rules and not
+//! from our code.
+//!
+//! `tests/outside/crosscheck.py` writes random instances, finds the optimum, runs the program, and compares: equal
+//! lateness and makespan where both prove, bounds on the right side, each one's plans accepted by the other's checker, and
+//! every optimum that the solver proves proven by the planner as well.
+
+use platewright_tests::{outside, program};
+
+/// Compares on the instances of a kind, in as many processes as seed ranges.
+fn crosscheck(kind: &str, seeds: &[&str]) {
+    let Some(python) = outside::python() else { return };
+    let binary = program::path().to_str().expect("a readable path");
+    let start = |seeds: &&str| {
+        let arguments = ["--binary", binary, "--kind", kind, "--seeds", seeds, "--optimal"];
+        outside::start(&python, "crosscheck.py", &arguments)
+    };
+    let running: Vec<_> = seeds.iter().map(start).collect();
+    running.into_iter().for_each(|tool| print!("{}", outside::finish(tool)));
+}
+
+/// Two hundred benches of two or three printers and up to nine runs, with a break in the shift.
+#[test]
+fn split_shifts() {
+    crosscheck("split", &["0-99", "100-199"]);
+}
+
+/// Rooms of up to three printers and ten runs, every rule at random.
+#[test]
+fn every_rule() {
+    crosscheck("rules", &["0-49", "50-99"]);
+}

@@ -1,0 +1,7 @@
+//! The program as a user runs it, on the project's own instances.
+
+mod broken_instances;
+mod demo;
+mod reasoned_by_hand;
+mod time_limit;
+mod written;
