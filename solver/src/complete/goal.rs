@@ -59,10 +59,12 @@ impl Goal {
             .iter()
             .map(|p| if p.boxed { last_box(facts, ready_by[p.order]) } else { ready_by[p.order] })
             .collect();
+        let ready = ready_by.iter().copied().max().unwrap_or(0).max(0);
         let last = match idle {
-            // Boxes may be packed when all is harvested.
+            None => ready,
             Some(idle) if facts.lines.is_empty() => last_harvest(facts, idle),
-            _ => ready_by.iter().copied().max().unwrap_or(0).max(0),
+            // Boxes may be packed when all is harvested.
+            Some(idle) => last_harvest(facts, idle).max(ready),
         };
         let on_time = problem.orders.iter().zip(&ready_by).all(|(o, &by)| lateness(o, by) == lateness(o, 0));
         let first_come = on_time && facts.uniform && facts.lines.is_empty();
