@@ -11,7 +11,7 @@ use crate::floor::{Booked, Floor};
 use crate::history::{Leave, Leg, Outlook, Scratch, Tariff, Window};
 use crate::mix;
 use crate::problem::{Min, Problem};
-use crate::room::Room;
+use crate::room::{Room, is_clear};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap, VecDeque};
 
@@ -299,9 +299,9 @@ impl<'p> Walk<'p> {
             let class = self.floor.machines[m].class;
             let length = self.floor.room.of_mode[leg.mode].harvest;
             let to = at + problem.modes[leg.mode].harvest;
-            let down = self.floor.down[class][at as usize] < to && to > at;
-            let task =
-                if down || !self.floor.room.can_start(length, at) { None } else { self.floor.room.book(length, at) };
+            let clear = is_clear(&self.floor.down[class], at, to);
+            let open = clear && self.floor.room.can_start(length, at);
+            let task = if open { self.floor.room.book(length, at) } else { None };
             let Some(harvest) = task else {
                 set_aside.push(Reverse((ready, m)));
                 continue;

@@ -18,7 +18,7 @@
 //! serves the search and, on an empty room, the proof of the bound.
 
 use crate::problem::{Class, Min, Problem};
-use crate::room::Room;
+use crate::room::{Room, is_clear};
 
 const NEVER: i64 = i64::MIN / 4;
 
@@ -364,7 +364,7 @@ impl<'a> Pass<'a> {
         if gear.harvest_open[at as usize] == 0 || end > self.window.to {
             return NEVER;
         }
-        if end > at && self.down[at as usize] < end || end == at && self.is_down_inside(at) {
+        if !is_clear(self.down, at, end) {
             return NEVER;
         }
         let after = self.after(end, gear.kind, scratch);
@@ -372,11 +372,6 @@ impl<'a> Pass<'a> {
             return NEVER;
         }
         after + value - self.tariff.operators(at, end) - self.idle(at, end, scratch)
-    }
-
-    /// Strictly inside a downtime: a task of no minutes may stand at its edge.
-    fn is_down_inside(&self, at: Min) -> bool {
-        at > 0 && self.down[at as usize] == at && self.down[at as usize - 1] == at - 1
     }
 
     /// The gain of loading a mode at a minute while holding a kind, and the minute it is ready.

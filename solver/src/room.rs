@@ -330,6 +330,14 @@ impl PoolState {
     }
 }
 
+/// Does work from one minute to another stay out of downtime ([`next_down`])? Work of no minutes may stand at its edge.
+pub fn is_clear(down: &[Min], from: Min, to: Min) -> bool {
+    if from < to {
+        return down[from as usize] >= to;
+    }
+    from == 0 || down[from as usize] != from || down[from as usize - 1] != from - 1
+}
+
 /// For each minute, the first minute at or after it that is down ([`Min::MAX`] where none is).
 pub fn next_down(class: &Class, horizon: Min) -> Vec<Min> {
     let mut next = vec![Min::MAX; horizon as usize + 2];

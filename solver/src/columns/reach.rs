@@ -2,7 +2,7 @@
 
 use crate::history::Tariff;
 use crate::problem::{Class, Min, Problem};
-use crate::room::Room;
+use crate::room::{Room, is_clear};
 
 const NEVER: i64 = i64::MIN / 4;
 
@@ -84,7 +84,7 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
                     continue;
                 }
                 let end = at + m.harvest;
-                if end <= until && (end == at || down[at as usize] >= end) {
+                if end <= until && is_clear(down, at, end) {
                     let gain = value + tariff.value_of(gear.mode, epoch, at) - tariff.operators(at, end);
                     let after = &mut empty[room.row_after(end) * kinds + gear.kind];
                     *after = (*after).max(gain);

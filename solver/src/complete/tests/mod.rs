@@ -101,3 +101,119 @@ fn stops_when_told_and_keeps_its_bounds_true() {
         }
     }
 }
+
+#[test]
+#[ignore]
+fn survey() {
+    let get = |k: &str, d: u64| std::env::var(k).ok().and_then(|v| v.parse().ok()).unwrap_or(d);
+    let (from, to) = (get("FROM", 0), get("TO", 100));
+    let mut undecided = 0;
+    for seed in from..to {
+        let t = std::time::Instant::now();
+        match std::panic::catch_unwind(|| compare(seed, get("IDLE", 0) == 1, get("LIMIT", 150_000) as usize)) {
+            Ok(true) => {}
+            Ok(false) => undecided += 1,
+            Err(_) => eprintln!("FAIL seed {seed}"),
+        }
+        if t.elapsed().as_secs_f64() > 3.0 {
+            eprintln!("slow {seed} {:?}", t.elapsed());
+        }
+    }
+    eprintln!("undecided {undecided}");
+}
+
+#[test]
+#[ignore]
+fn show() {
+    let seed = std::env::var("SEED").unwrap().parse().unwrap();
+    let coarse = if std::env::var("FINE").is_ok() {
+        farm::Coarse { instance: farm::fine(&mut Dice::new(seed), 9), grid: 1, loads: 9 }
+    } else {
+        farm::coarse(&mut Dice::new(seed))
+    };
+    let p = Problem::new(&coarse.instance);
+    eprintln!(
+        "grid {} horizon {} nights {:?} {:?} {:?} change {} pack {} stock {:?} finish {:?}",
+        coarse.grid,
+        p.horizon,
+        p.nights,
+        p.night_printers,
+        p.night_minutes,
+        p.changeover,
+        p.pack_box,
+        p.stock,
+        p.finish
+    );
+    for m in &p.modes {
+        eprintln!("{m:?}");
+    }
+    for m in &p.classes {
+        eprintln!("{m:?}");
+    }
+    for m in &p.pools {
+        eprintln!("{m:?}");
+    }
+    for m in &p.orders {
+        eprintln!("{m:?}");
+    }
+    let found = search(&p, std::env::var("IDLE").is_ok(), None, 3_000_000, &|| false);
+    if let Some(s) = &found.best {
+        let mut r = s.runs.clone();
+        r.sort_by_key(|r| (r.class, r.slot, r.harvest.from));
+        for r in r {
+            eprintln!(
+                "c{} s{} m{} {:?} ready {} harvest {}-{}",
+                r.class,
+                r.slot,
+                r.mode,
+                r.load.map(|l| (l.from, l.to)),
+                r.ready,
+                r.harvest.from,
+                r.harvest.to
+            );
+        }
+        eprintln!("{:?} {:?}", s.boxes, s.ready_times(&p));
+    }
+}
+
+#[test]
+#[ignore]
+fn bench() {
+    let get = |k: &str, d: u64| std::env::var(k).ok().and_then(|v| v.parse().ok()).unwrap_or(d);
+    let (from, to, runs, limit) = (get("FROM", 0), get("TO", 100), get("RUNS", 9), get("NODES", 3_000_000));
+    let (mut proven, mut all, mut times) = (0, 0, Vec::new());
+    for seed in from..to {
+        let instance = farm::fine(&mut Dice::new(seed), runs as i64);
+        let p = Problem::new(&instance);
+        let t = std::time::Instant::now();
+        let found = search(&p, std::env::var("IDLE").is_ok(), None, limit, &|| false);
+        let secs = t.elapsed().as_secs_f64();
+        if let Some(s) = &found.best {
+        }
+        all += 1;
+        proven += usize::from(found.proven);
+        times.push(secs);
+        let m = found.best.as_ref().map(|s| s.merit(&p, std::env::var("IDLE").is_ok()));
+        if secs > 1.0 || !found.proven || std::env::var("ALL").is_ok() {
+            eprintln!(
+                "{seed}: {secs:.2}s nodes {} proven {} got {:?} bounds {} {} printers {} orders {} boxes {} modes {}",
+                found.nodes,
+                found.proven,
+                m.map(|m| (m.late, m.value, m.runs)),
+                found.late_bound,
+                found.value_bound,
+                p.classes.iter().map(|c| c.printers.len()).sum::<usize>(),
+                p.orders.len(),
+                p.orders.iter().flat_map(|o| &o.boxes).map(|b| b.count()).sum::<i64>(),
+                p.modes.len()
+            );
+        }
+    }
+    times.sort_by(f64::total_cmp);
+    eprintln!(
+        "proven {proven} of {all}; median {:.3} p90 {:.3} max {:.2}",
+        times[all / 2],
+        times[all * 9 / 10],
+        times[all - 1]
+    );
+}
