@@ -35,10 +35,12 @@ test: python-tools $(VENV)
 	PYTHONDONTWRITEBYTECODE=1 $(PYTHON) -m unittest discover -q -s $(OUTSIDE)
 	PLATEWRIGHT_REQUIRE_OUTSIDE=1 $(CARGO) test --workspace --locked
 
+# The crates are not published: their documentation is for whoever changes them, and shows private modules too.
 lint: tools
 	$(CARGO) fmt --all --check
 	$(CARGO) clippy --workspace --all-targets --locked -- -D warnings
-	RUSTDOCFLAGS='-D warnings' $(CARGO) doc --workspace --no-deps --locked
+	RUSTDOCFLAGS='-D warnings -A rustdoc::private-intra-doc-links' $(CARGO) doc --workspace --no-deps --locked \
+	    --document-private-items
 
 bench: program $(VENV)
 	$(PYTHON) $(OUTSIDE)/bench.py --binary $(PLATEWRIGHT) --table tests/BENCH.md
