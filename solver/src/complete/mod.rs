@@ -3,8 +3,8 @@
 //! # What is searched
 //!
 //! The operators' tasks (loads, harvests, boxes) in order of their starts. A state is the room at one moment
-//! (`state`); from it any task that can be next is put at its earliest (`moves`), and the moment moves on to its
-//! start (`apply`). Only then can another task be put, never before it. Waiting is not a choice. That loses nothing:
+//! ([`state`]); from it any task that can be next is put at its earliest ([`moves`]), and the moment moves on to its
+//! start ([`apply`]). Only then can another task be put, never before it. Waiting is not a choice. That loses nothing:
 //!
 //! Take a best plan, its tasks in order of start, and put them one after another, each with the same people, as early as
 //! they go, but not before the one put last. By induction none starts later than it did: what a printer or a part has
@@ -24,7 +24,7 @@
 //! - **Changeover.** A run that gives nothing can still be worth it, because it pays the changeover early
 //!   (`facts::carriers` says when). Such runs are branches of their own, and must be followed by one that gives.
 //!
-//! Parts are given out at the harvest (`apply`): every way of dealing them to the shipments is a branch, except that
+//! Parts are given out at the harvest ([`apply`]): every way of dealing them to the shipments is a branch, except that
 //! nothing is held back from all, since what comes later is usable later.
 //!
 //! # What is left out
@@ -38,10 +38,10 @@
 //! - Runs that the others make superfluous: a best plan with the fewest runs has none, and as states with equal keys
 //!   have had equally many runs, the other cuts keep that number.
 //! - Of two states that hold the same and still need the same, one that is no earlier in anything and no better in what
-//!   it has come to (`layers`). States are kept by number of tasks, layer by layer, so that each is gone on from once
+//!   it has come to ([`layers`]). States are kept by number of tasks, layer by layer, so that each is gone on from once
 //!   and only if no other beats it.
-//! - States from which nothing better can come, by what is on the printers and on the way (`bounds`) and by prices
-//!   (`prices`), which come from a linear program over printer histories (`master`), for the whole and again for
+//! - States from which nothing better can come, by what is on the printers and on the way ([`bounds`]) and by prices
+//!   ([`prices`]), which come from a linear program over printer histories ([`master`]), for the whole and again for
 //!   states in the midst of large layers.
 //!
 //! # Idle minutes
@@ -50,14 +50,14 @@
 //! earlier adds any, so the order of starts serves here too. But a run that gives nothing may be worth it for printing
 //! through a wait. So any run may be loaded as one that gives nothing, as long as another follows on its printer (the
 //! last one on a printer only adds idle minutes), no run is superfluous, and of two states the one with fewer idle
-//! minutes must have them whether its printers go on or not (`layers`).
+//! minutes must have them whether its printers go on or not ([`layers`]).
 //!
 //! All this is about the plates in `Problem::modes`: those that some shipment needs, and those on printers at the start.
 //!
 //! # How it goes
 //!
 //! First the weighted lateness is lowered until it is proven, then the makespan or the idle minutes, each time asking for something better
-//! than what is known (`goal`). A pass (`pass`) keeps a bounded number of states per layer; the last passes leave
+//! than what is known ([`goal`]). A pass ([`pass`]) keeps a bounded number of states per layer; the last passes leave
 //! none out, and what they do not find does not exist. All limits but the caller's `stop` are counts, so that the same
 //! call has the same answer.
 

@@ -110,7 +110,6 @@ impl Pass<'_, '_> {
             if !self.reprice(&layer, &mut chosen, budget) {
                 return (false, true);
             }
-            if std::env::var("TRACE").is_ok() { let mut st = State::default(); if let Some(&i) = chosen.first() { layer.read(self.facts, i, &mut st); } eprintln!("layer {} alive {} chosen {} late {} ms {:?} first {:?}", self.layers.len(), layer.alive, chosen.len(), self.goal.late, self.goal.makespan, st); }
             let mut next = Layer::default();
             let depth = self.layers.len();
             self.layers.push(std::mem::take(&mut layer));
