@@ -39,7 +39,8 @@ pub struct Tariff {
     /// Price of a minute without printing, up to the last harvest.
     pub idle: i64,
     /// Whether runs that are worth nothing may be used all the same, because they carry a changeover to a time when
-    /// there is staff for it. A bound must allow them; a search may leave them out.
+    /// there is staff for it, or print through a wait where idle minutes count. A bound must allow them; a search may
+    /// leave them out.
     pub carriers: bool,
 }
 
@@ -273,7 +274,7 @@ impl<'a> Pass<'a> {
             let lengths = &room.of_mode[mode];
             let mut of_epoch = Vec::with_capacity(tariff.epochs.len());
             for (epoch, steps) in tariff.value[mode].iter().enumerate() {
-                let carries = tariff.carriers && kinds > 1;
+                let carries = tariff.carriers && (kinds > 1 || tariff.idle > 0);
                 let worth = carries || steps.last().is_some_and(|s| s.0 >= window.from);
                 of_epoch.push((worth || (epoch == 0 && held.contains(&mode))).then(|| {
                     lanes.push(Lane { gear: gears.len(), steps });

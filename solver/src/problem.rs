@@ -160,16 +160,25 @@ pub struct Problem<'a> {
 impl<'a> Problem<'a> {
     /// Compiles the instance.
     pub fn new(instance: &'a Instance) -> Problem<'a> {
+        // Even a plate that nobody needs can carry a changeover to a time when there is staff for it.
+        let carries = instance.farm.handling.changeover.0 > 0 && instance.materials.len() > 1;
+        Problem::compile(instance, carries)
+    }
+
+    /// Compiles the instance for the fewest idle minutes, where a plate that nobody needs can print through a wait.
+    pub fn for_least_idle(instance: &'a Instance) -> Problem<'a> {
+        Problem::compile(instance, true)
+    }
+
+    fn compile(instance: &'a Instance, with_unneeded: bool) -> Problem<'a> {
         let farm = &instance.farm;
         let horizon = farm.horizon_days as Min * 1440;
         let orders = orders(instance);
         let wanted = wanted(instance, &orders);
-        // Even a plate that nobody needs can carry a changeover to a time when there is staff for it.
-        let carries = farm.handling.changeover.0 > 0 && instance.materials.len() > 1;
         let mut modes = Vec::new();
         for plate_id in 0..instance.plates.len() {
             for on in &instance.plates[plate_id].on_groups {
-                let useful = carries || on.copies.iter().any(|(part, _)| wanted[part.index()]);
+                let useful = with_unneeded || on.copies.iter().any(|(part, _)| wanted[part.index()]);
                 if useful && keeps_bags(instance, on) {
                     modes.push(mode(instance, plate_id, on));
                 }

@@ -15,6 +15,7 @@ mod hunt;
 mod idle;
 mod reasons;
 
+use crate::problem::Problem;
 use platewright_model::plan::Objective;
 use platewright_model::{Instance, Minutes, Plan, WeightedMinutes};
 use std::sync::atomic::AtomicBool;
@@ -79,7 +80,10 @@ pub enum Answer {
 
 /// Plans an instance.
 pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
-    let problem = crate::problem::Problem::new(instance);
+    let problem = match request.objective {
+        Objective::Soonest => Problem::new(instance),
+        Objective::LeastIdle => Problem::for_least_idle(instance),
+    };
     let mut hunt = hunt::Hunt::new(&problem, request);
     hunt.quick();
     if request.engine != EngineChoice::Quick {
