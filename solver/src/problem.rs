@@ -1,7 +1,7 @@
 //! The instance compiled for searching: whole minutes from the start, alike printers counted, kits expanded.
 //!
 //! Nothing is decided here. What can never be used is left out: plates that break the bag count, plates that no shipment
-//! needs (unless a changeover might ride on them), stretches of staff beyond the horizon.
+//! needs (unless a changeover might ride on them, or idle minutes count), stretches of staff beyond the horizon.
 
 use platewright_model::instance::{CrewId, GroupId, Instance, PlateId, PlateOnGroup, PrinterId};
 use platewright_model::{Instant, Minutes, kits, roster};

@@ -3,6 +3,7 @@
 use crate::passes::random_prices;
 use crate::{instance, tiny};
 use platewright_solver::columns::bound::{Effort, Relaxation};
+use platewright_solver::columns::idle::idle_bound;
 use platewright_solver::complete;
 use platewright_solver::problem::Problem;
 use proptest::prelude::*;
@@ -47,6 +48,28 @@ fn climbed_bounds_never_pass_the_proven_best_makespan_at_any_slot() {
             assert!(bound.makespan > 0 || makespan == 0, "{name}: the bound says something");
         }
     }
+}
+
+#[test]
+fn bounds_on_idle_minutes_never_pass_the_proven_fewest() {
+    let mut proven = 0;
+    for name in tiny() {
+        let instance = instance(&name);
+        let problem = Problem::for_least_idle(&instance);
+        let found = complete::search(&problem, true, None, 2_000_000, &|| false);
+        let Some(best) = found.best.filter(|_| found.proven) else { continue };
+        let merit = best.merit(&problem, true);
+        // The best plan keeps both sets of deadlines, so under neither may a bound lie above its idle minutes.
+        let ready = best.ready_times(&problem);
+        for deadlines in [vec![problem.horizon; ready.len()], ready] {
+            for slot in [30, 5] {
+                let bound = idle_bound(&problem, &deadlines, &[], slot, 150, &|| false);
+                assert!(bound <= merit.value, "{name}, slots of {slot}: {bound} over {}", merit.value);
+            }
+        }
+        proven += 1;
+    }
+    assert!(proven >= 10, "most tiny instances are proven: {proven}");
 }
 
 proptest! {

@@ -2,6 +2,7 @@
 
 mod broken_instances;
 mod demo;
+mod readme;
 mod reasoned_by_hand;
 mod time_limit;
 mod written;
