@@ -21,6 +21,10 @@ const ASK_AGAIN: usize = 3;
 /// How much dearer a missing copy is than the printer minutes it takes, where idle minutes count too.
 const SHORT_OVER_IDLE: i64 = 20;
 
+/// See [`Search`]: where only the shortage counts, and where idle minutes count too.
+const TOLERANCE: f64 = 0.02;
+const TOLERANCE_OF_IDLE: f64 = 0.0005;
+
 /// A search gives up after so many moves, and so many more per run, that brought nothing new.
 const STALL: u64 = 300;
 const STALL_PER_RUN: u64 = 20;
@@ -35,6 +39,8 @@ pub struct Search<'p> {
     /// Whether idle minutes count, and those of each printer.
     count_idle: bool,
     idle: Vec<i64>,
+    /// The part of the first shortage by which a move may raise it, at most and in the beginning.
+    tolerance: f64,
     rng: ChaCha8Rng,
     scratch: Scratch,
     work: u64,
@@ -50,6 +56,7 @@ impl<'p> Search<'p> {
             night: Vec::new(),
             count_idle: false,
             idle: Vec::new(),
+            tolerance: TOLERANCE,
             rng,
             scratch: Scratch::default(),
             work: 0,
@@ -62,12 +69,20 @@ impl<'p> Search<'p> {
         self
     }
 
+    /// The same search with no move that raises the shortage. It is quicker where the printers are many and alike, and
+    /// sooner stuck where they are few or different.
+    pub fn downhill(mut self) -> Search<'p> {
+        self.tolerance = 0.0;
+        self
+    }
+
     /// The same search, counting idle minutes too: a missing copy then weighs [`SHORT_OVER_IDLE`] times its price.
     pub fn counting_idle(mut self) -> Search<'p> {
         for price in &mut self.price {
             *price *= SHORT_OVER_IDLE;
         }
         self.count_idle = true;
+        self.tolerance = TOLERANCE_OF_IDLE;
         self.idle = (0..self.floor.machines.len()).map(|m| self.idle_of(m)).collect();
         self
     }
@@ -151,8 +166,7 @@ impl<'p> Search<'p> {
             // Moves cost something even where a window turns out empty, so that the search always ends.
             self.work += 100;
             let left = (1.0 - (self.work - begun) as f64 / work as f64).max(0.0);
-            let room = if self.count_idle { 0.0005 } else { 0.02 };
-            let tolerance = (start as f64 * room * left * left * self.rng.random::<f64>()) as i64;
+            let tolerance = (start as f64 * self.tolerance * left * left * self.rng.random::<f64>()) as i64;
             cost = self.move_once(last, cost, tolerance);
             since += 1;
             if cost < least {

@@ -18,9 +18,11 @@ use std::sync::Mutex;
 use std::time::Duration;
 
 /// Work of one descent, in steps of longest paths.
-const WORK: u64 = 150_000_000;
+const WORK: u64 = 800_000_000;
 /// Attempts it is divided into.
 const ATTEMPTS: u64 = 12;
+/// Attempts at neighbouring aims before the next one lies half way to the best plan.
+const PATIENCE: Min = 3;
 /// Rounds of columns for the finer bound.
 const FINER_ROUNDS: usize = 700;
 
@@ -47,7 +49,7 @@ pub(super) struct Outcome {
     pub(super) bound: i64,
 }
 
-/// Two descents from different floors, and between them the finer bound.
+/// Two descents in different manners, and before one of them the finer bound.
 pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell } = task;
     let makespan = start.ready_times(problem).into_iter().max().unwrap_or(0);
@@ -57,21 +59,23 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             *best = Some(best.map_or(merit.value, |b: i64| b.min(merit.value)));
         }
     };
-    let begin = |from_start: bool, seed: u64, work: u64| {
+    let begin = |from_start: bool, downhill: bool, seed: u64, work: u64| {
         let floor = if from_start { refloor(problem, start, allowed) } else { Floor::new(problem, allowed) };
-        let mut search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone());
+        let search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone());
+        let mut search = if downhill { search.downhill() } else { search };
         one(&mut search, allowed, low, makespan, work, limit, &report)
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
     std::thread::scope(|scope| {
-        let first = scope.spawn(|| begin(false, seed, WORK));
+        let first = scope.spawn(|| begin(false, false, seed, WORK));
         let second = scope.spawn(|| {
             let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
             // A round prices every class of printers.
             let rounds = (FINER_ROUNDS / problem.classes.len().max(1)).max(40);
             let effort = Effort { rounds, finest: 3, coarsest: super::hunt::slot(makespan) };
             let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
-            let plans = begin(true, seed ^ 0x9e37_79b9, WORK / 2);
+            let mut plans = begin(true, false, seed ^ 0x9e37_79b9, WORK / 4);
+            plans.extend(begin(false, true, seed ^ 0x7f4a_7c15, WORK));
             (finer, plans)
         });
         while !(first.is_finished() && second.is_finished()) {
@@ -143,7 +147,10 @@ fn one(
             None => {
                 failed = failed.max(target);
                 let short = search.shortage() / 1000 / search.floor.machines.len().max(1) as i64;
-                target += (short as Min * patience / 2).max(4 * patience);
+                let step = (short as Min * patience / 2).max(4 * patience);
+                // Where steps do not help, minutes are not what is missing: a shift is, and the next one may be far off.
+                let leap = if patience > PATIENCE { (best - target) / 2 } else { 0 };
+                target += step.max(leap);
                 patience += 1;
             }
         }

@@ -79,7 +79,6 @@ fn idle_minutes_in_a_path_are_those_of_its_runs() {
         let prices = random_prices(&problem, &rows, &mut rng);
         let tariff = rows.tariff(&problem, &prices, &open, 90);
         for (c, class) in problem.classes.iter().enumerate() {
-            let down = next_down(class, problem.horizon);
             let window = Window { from: 0, to: problem.horizon.min(6000), leave: Leave::Anything };
             let mut scratch = Scratch::default();
             let found = best(&room, class, &tariff, window, Standing::at_start(class), &mut scratch);
