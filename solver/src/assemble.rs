@@ -128,6 +128,7 @@ pub fn plan(problem: &Problem<'_>, schedule: &Schedule, statement: Statement) ->
             part: instance.parts[part].name.clone(),
             shipment: instance.shipments[order_index].name.clone(),
             count: Count(count as u64),
+            spare: Count(0),
         })
         .collect();
 
