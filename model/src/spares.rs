@@ -16,8 +16,9 @@
 //! ```
 //!
 //! independently of the other runs, and the part suffices if and only if `X[1] + … + X[k] <= s`, where
-//! `s = c + sum a - n` are its spares. The distribution of a sum of independent numbers is the convolution of theirs;
-//! only losses up to `s` matter. [`Tally`] convolves run by run. Dividing the need by the yield instead would give
+//! `s = c + sum a - n` are its spares. Of `r` equal runs a binomial number fails, each with `a` copies; kinds of runs
+//! convolve to the chance of every number of copies lost with their plates. Given that number, what is left loses a
+//! binomial number of rejects. [`Tally::chance`] is the sum over both, as far as `s` can bear. Dividing the need by the yield instead would give
 //! the number of starts that suffices *on average*: about every second time it does not.
 //!
 //! # The confidence is one shipment's, all its parts together
@@ -37,8 +38,13 @@
 //! binomial (below 1e-20 a run) makes a chance lower. A chance that is short of the confidence by less than
 //! [`SLIGHT`] counts as reaching it, so that 0.95 asked of a plate that fails with 0.05 is not refused for the last bit.
 
+use std::collections::BTreeMap;
+
 /// A chance short of the confidence by no more than this reaches it.
 pub const SLIGHT: f64 = 1e-9;
+
+/// More spares than these are not told apart, which makes a chance lower.
+const SPARES_TOLD_APART: usize = 200_000;
 
 /// Terms of a binomial below this share of its largest are left out.
 const NEGLIGIBLE: f64 = 1e-22;
@@ -48,62 +54,61 @@ pub fn reaches(chance: f64, confidence: f64) -> bool {
     chance >= confidence - SLIGHT
 }
 
-/// What is given of one part to one shipment, and the distribution of how many copies of it are lost.
-#[derive(Debug, Clone, PartialEq)]
+/// What is given of one part to one shipment.
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
     reject_rate: f64,
-    /// Losses beyond this many are not told apart.
-    most_lost: usize,
-    /// The chance of losing exactly so many copies, for 0, 1, 2 …
-    lost: Vec<f64>,
-    copies: u64,
+    certain: u64,
+    /// How many runs, by failure rate (its bits) and copies given.
+    runs: BTreeMap<(u64, u64), u64>,
 }
 
 impl Tally {
-    /// Nothing given yet. `most_lost` bounds the work: more spares than that count as that many.
-    pub fn new(reject_rate: f64, most_lost: usize) -> Tally {
-        Tally { reject_rate, most_lost, lost: vec![1.0], copies: 0 }
+    /// Nothing given yet.
+    pub fn new(reject_rate: f64) -> Tally {
+        Tally { reject_rate, ..Tally::default() }
     }
 
     /// Copies that are there for certain: stock.
     pub fn add_certain(&mut self, copies: u64) {
-        self.copies += copies;
+        self.certain += copies;
     }
 
-    /// Copies of one run of a plate that fails at a rate.
-    pub fn add_run(&mut self, copies: u64, failure_rate: f64) {
-        self.copies += copies;
-        let mut of_run: Vec<f64> = binomial(copies, self.reject_rate, self.most_lost);
-        for chance in &mut of_run {
-            *chance *= 1.0 - failure_rate;
-        }
-        let all = usize::try_from(copies).unwrap_or(usize::MAX);
-        if failure_rate > 0.0 && all <= self.most_lost {
-            if of_run.len() <= all {
-                of_run.resize(all + 1, 0.0);
-            }
-            of_run[all] += failure_rate;
-        }
-        let length = (self.lost.len() + of_run.len() - 1).min(self.most_lost + 1);
-        let mut sum = vec![0.0; length];
-        for (more, &chance) in of_run.iter().enumerate().filter(|c| *c.1 > 0.0) {
-            for (total, &before) in sum.iter_mut().skip(more).zip(&self.lost) {
-                *total += chance * before;
-            }
-        }
-        self.lost = sum;
+    /// So many copies from each of some runs of plates that fail at a rate.
+    pub fn add_runs(&mut self, runs: u64, copies: u64, failure_rate: f64) {
+        *self.runs.entry((failure_rate.to_bits(), copies)).or_default() += runs;
     }
 
     /// Copies given so far.
     pub fn copies(&self) -> u64 {
-        self.copies
+        self.certain + self.runs.iter().map(|(kind, runs)| kind.1 * runs).sum::<u64>()
     }
 
     /// The chance that at least so many are good.
     pub fn chance(&self, need: u64) -> f64 {
-        let Some(spare) = self.copies.checked_sub(need) else { return 0.0 };
-        let spare = usize::try_from(spare).unwrap_or(usize::MAX);
-        self.lost.iter().take(spare.saturating_add(1)).sum::<f64>().min(1.0)
+        let Some(spare) = self.copies().checked_sub(need) else { return 0.0 };
+        let most = usize::try_from(spare).unwrap_or(usize::MAX).min(SPARES_TOLD_APART);
+        // Copies lost with their plates.
+        let mut failed = vec![1.0];
+        for (&(rate, copies), &runs) in &self.runs {
+            let kind = binomial(runs, f64::from_bits(rate), most / (copies.max(1) as usize));
+            let mut sum = vec![0.0; (failed.len() + (kind.len() - 1) * copies as usize).min(most + 1)];
+            for (plates, &chance) in kind.iter().enumerate() {
+                let lost = plates * copies as usize;
+                for (total, &before) in sum.iter_mut().skip(lost).zip(&failed) {
+                    *total += chance * before;
+                }
+            }
+            failed = sum;
+        }
+        // Copies of the plates that are left lost singly.
+        let at_risk = self.copies() - self.certain;
+        let of_lost = |(lost, chance): (usize, &f64)| {
+            let rejected = binomial(at_risk - lost as u64, self.reject_rate, most - lost);
+            chance * rejected.iter().sum::<f64>()
+        };
+        let lost = failed.iter().enumerate().filter(|f| *f.1 > 0.0);
+        lost.map(of_lost).sum::<f64>().min(1.0)
     }
 }
 
