@@ -41,6 +41,7 @@ pub(super) struct Hunt<'p, 'r> {
     problem: &'p Problem<'p>,
     /// What bounds are proven on: the same, with rules forgotten that bounds do not know.
     relaxed: &'p Problem<'p>,
+    known: &'p Option<(Merit, Schedule)>,
     request: &'r Request<'r>,
     limit: Limit<'r>,
     /// Plans in the order they were found, each better than the one before.
@@ -86,6 +87,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
         Hunt {
             problem: &stage.search,
             relaxed: &stage.relaxed,
+            known: &stage.known,
             request,
             limit,
             found: Vec::new(),
@@ -118,6 +120,11 @@ impl<'p, 'r> Hunt<'p, 'r> {
         if self.found.last().is_none_or(|b| merit < b.0) {
             self.found.push((merit, schedule, engine));
         }
+    }
+
+    /// Begins with what was found while the stage was set.
+    pub(super) fn begin(&mut self) {
+        self.keep(self.known.clone(), "exact");
     }
 
     /// The dispatcher in all its manners.

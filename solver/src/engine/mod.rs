@@ -88,6 +88,7 @@ pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
     let limit = hunt::Limit::new(request);
     let stage = stage::set(problem, request, &limit);
     let mut hunt = hunt::Hunt::new(&stage, request, limit);
+    hunt.begin();
     hunt.quick();
     if request.engine != EngineChoice::Quick {
         // The last line of defence: whatever goes wrong in a search, the plans found until then are whole.

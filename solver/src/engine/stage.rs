@@ -12,6 +12,7 @@ use crate::finish::finish;
 use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
 use crate::{after, complete, mix};
+use platewright_model::plan::Objective;
 
 /// Levels of caution that are tried.
 const LEVELS: u32 = 8;
@@ -20,22 +21,25 @@ const SLACKS: [Min; 7] = [0, 10, 60, 240, 720, 1440, 2880];
 /// How often a first lot is tried for half-way between what is proven and what is found.
 const ATTEMPTS: usize = 3;
 
-/// The instance as it is searched and as bounds are proven on it.
+/// The instance as it is searched and as bounds are proven on it, and a plan found on the way.
 pub(super) struct Stage<'a> {
     pub(super) search: Problem<'a>,
     pub(super) relaxed: Problem<'a>,
+    pub(super) known: Option<(Merit, Schedule)>,
 }
 
-/// A first lot: the shipment, before when no plan has it ready, and when one has.
+/// A first lot: the shipment, before when no plan has it ready, when the best plan for it alone has, and when the
+/// dispatcher's.
 struct Lead {
     order: usize,
     earliest: Min,
     found: Min,
+    dispatched: Min,
 }
 
 /// Sets the stage.
 pub(super) fn set<'a>(problem: Problem<'a>, request: &Request<'_>, limit: &Limit<'_>) -> Stage<'a> {
-    let mut stage = Stage { relaxed: problem.clone(), search: problem };
+    let mut stage = Stage { relaxed: problem.clone(), search: problem, known: None };
     let leads = after::leads(&stage.search);
     if leads.is_empty() {
         stage.search = cautious(stage.search, limit);
@@ -45,15 +49,31 @@ pub(super) fn set<'a>(problem: Problem<'a>, request: &Request<'_>, limit: &Limit
     let mut known: Vec<Lead> = Vec::new();
     for order in leads {
         let lead = lead(&stage, order, request, limit);
-        promise(&mut stage.search, &lead, 0);
+        promise(&mut stage.search, order, lead.found);
         after::release_after(&mut stage.relaxed, order, lead.earliest);
         known.push(lead);
     }
-    for slack in SLACKS {
+    // Promises from the earliest on, until the rest can be planned around one.
+    let later = |slack: Min, of: fn(&Lead) -> Min| -> Vec<Min> {
+        let lots = |lead: &Lead| after::line_of(&open, lead.order).len() as Min;
+        known.iter().map(|lead| of(lead).saturating_add(slack * lots(lead)).min(open.horizon)).collect()
+    };
+    let mut promises: Vec<Vec<Min>> =
+        SLACKS.iter().flat_map(|&s| [later(s, |lead| lead.found), later(s, |lead| lead.dispatched)]).collect();
+    promises.sort();
+    promises.dedup();
+    for ready in promises {
         let mut search = open.clone();
-        known.iter().for_each(|lead| promise(&mut search, lead, slack));
+        known.iter().zip(&ready).for_each(|(lead, &ready)| promise(&mut search, lead.order, ready));
         let search = cautious(search, limit);
-        if limit.over() || quick(&search).is_some() {
+        let mut done = limit.over() || quick(&search).is_some();
+        if !done && request.engine != EngineChoice::Quick {
+            let (aims, guide) = (vec![search.horizon; search.orders.len()], guide::Guide::plain(&search));
+            let least_idle = request.objective == Objective::LeastIdle;
+            stage.known = descent::attempt(&search, &aims, &guide, request.seed, least_idle, limit);
+            done = stage.known.is_some();
+        }
+        if done {
             stage.search = search;
             break;
         }
@@ -61,12 +81,10 @@ pub(super) fn set<'a>(problem: Problem<'a>, request: &Request<'_>, limit: &Limit
     stage
 }
 
-/// Promises a first lot, later by the slack for each lot up to it.
-fn promise(search: &mut Problem<'_>, lead: &Lead, slack: Min) {
-    let lots = after::line_of(search, lead.order).len() as Min;
-    let by = lead.found.saturating_add(slack * lots).min(search.horizon);
-    search.orders[lead.order].ready_by = by;
-    after::release_after(search, lead.order, by);
+/// Promises a first lot for a minute.
+fn promise(search: &mut Problem<'_>, order: usize, ready: Min) {
+    search.orders[order].ready_by = ready;
+    after::release_after(search, order, ready);
 }
 
 /// The problem with aims at which the dispatcher's plan reaches the confidence.
@@ -102,7 +120,7 @@ fn lead(stage: &Stage<'_>, order: usize, request: &Request<'_>, limit: &Limit<'_
     let first = quick(&room);
     let horizon = room.horizon;
     let mut found = first.as_ref().map_or(horizon, |f| f.1.ready_times(&room)[order]);
-    let mut earliest = 0;
+    let (mut earliest, dispatched) = (0, found);
     if request.engine != EngineChoice::Quick {
         let alone = undated(stage.relaxed.only(&[order]));
         let mut proven = false;
@@ -132,7 +150,7 @@ fn lead(stage: &Stage<'_>, order: usize, request: &Request<'_>, limit: &Limit<'_
             }
         }
     }
-    Lead { order, earliest: earliest.min(found), found }
+    Lead { order, earliest: earliest.min(found), found, dispatched }
 }
 
 /// With nothing due, so that only how early counts.
