@@ -180,3 +180,23 @@ fn a_wait_that_is_just_over_and_spares_that_just_suffice() {
     assert_eq!(check(&instance, &plan).figures, before);
     assert!(before.shipments[0].ready < at("3T07:00"));
 }
+
+/// Whatever is said to be spare, it is judged: what a run does not hold counts for nothing.
+#[test]
+fn spares_beyond_all_counting_are_judged() {
+    let mut instance = farm();
+    confidence(&mut instance, 0.9);
+    bodies_fail(&mut instance, 0.2);
+    instance.parts[1].reject_rate = 0.3;
+    let mut plan = plan(&instance);
+    for source in ["R2", "R2", "stock", "R77"] {
+        for part in ["clip", "body", "no part"] {
+            for shipment in ["spring", "summer", "no shipment"] {
+                keep(&mut plan, source, part, shipment, u64::MAX);
+            }
+        }
+    }
+    let codes: std::collections::BTreeSet<&str> =
+        check(&instance, &plan).breaches.iter().map(|b| b.rule.code()).collect();
+    assert!(codes.contains("ALLOCATION") && codes.contains("RELEASE"), "{codes:?}");
+}
