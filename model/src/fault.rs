@@ -129,6 +129,8 @@ fault_codes! {
     LookAlike = "T308",
     /// A kit with the name of a part.
     KitNamedAsPart = "T309",
+    /// A shipment that `shipments.csv` does not list.
+    UnknownShipment = "T310",
     /// A row that is there twice.
     DuplicateRow = "T401",
     /// Two rows that must agree and do not.
@@ -147,6 +149,10 @@ fault_codes! {
     HalfALoad = "T408",
     /// A cell of a plan that its row's kind of work has no use for.
     StrayCell = "T409",
+    /// Shipments that wait for each other.
+    ShipmentCycle = "T410",
+    /// A hold after no shipment.
+    HoldAfterNothing = "T411",
     /// More parts than can be counted safely.
     TooManyParts = "T501",
     /// A needed part that stock does not cover and no plate makes.

@@ -110,6 +110,10 @@ pub struct Farm {
     pub whole_plates_per_bag: bool,
     /// Money per unit, where stated.
     pub costs: Option<Costs>,
+    /// How sure a shipment's parts must be to suffice; none: the plan counts on every plate. (Left out of the digest
+    /// where it is not stated, so that plans made before there were spares still belong to their tables.)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spares: Option<Spares>,
 }
 
 impl Farm {
@@ -141,6 +145,13 @@ pub struct Unattended {
     pub max_printers: Option<Count>,
     /// Most printing minutes of one run in one unattended stretch.
     pub max_minutes: Option<Minutes>,
+}
+
+/// Spare copies (`[spares]`).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Spares {
+    /// The least chance with which all parts of a shipment suffice, 0 up to but not including 1.
+    pub confidence: f64,
 }
 
 /// Money per unit (`[costs]`); every figure 0 or more.
@@ -201,7 +212,8 @@ pub struct Part {
     pub finish: Minutes,
     /// How many go into a bag.
     pub per_bag: Option<Count>,
-    /// Share of harvested copies rejected, 0 up to but not including 1; not used by the plan itself.
+    /// Share of harvested copies rejected, 0 up to but not including 1; the plan uses it where there is a
+    /// confidence ([`Spares`]).
     pub reject_rate: f64,
 }
 
@@ -238,7 +250,8 @@ pub struct PlateOnGroup {
     pub load: Minutes,
     /// Operator minutes to harvest; the farm's where the table is blank.
     pub harvest: Minutes,
-    /// Share of runs that fail whole, 0 up to but not including 1; not used by the plan itself.
+    /// Share of runs that fail whole, 0 up to but not including 1; the plan uses it where there is a
+    /// confidence ([`Spares`]).
     pub failure_rate: f64,
 }
 
@@ -273,6 +286,19 @@ pub struct Shipment {
     pub due: Option<Instant>,
     /// How much a minute late counts.
     pub weight: Weight,
+    /// The shipment that must be ready, and looked over, before anything is loaded for this one; free of cycles. (Left
+    /// out of the digest where there is none.)
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after: Option<After>,
+}
+
+/// What a shipment waits for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct After {
+    /// The shipment that comes first.
+    pub shipment: ShipmentId,
+    /// Elapsed minutes from when that one is ready, for looking it over, 0 to 8,760 hours.
+    pub hold: Minutes,
 }
 
 /// A row of `shipments.csv`.

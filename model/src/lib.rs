@@ -12,6 +12,7 @@ pub mod plan;
 pub mod plan_files;
 pub mod roster;
 pub mod rule;
+pub mod spares;
 pub mod tables;
 pub mod units;
 

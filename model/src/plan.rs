@@ -132,8 +132,10 @@ pub struct Allocation {
     pub part: String,
     /// The shipment's name.
     pub shipment: String,
-    /// How many copies, at least 1.
+    /// How many copies go into the shipment; 0 only where the row has spares.
     pub count: Count,
+    /// How many more are kept for it, in case others fail or are rejected. They are surplus if nothing does.
+    pub spare: Count,
 }
 
 /// Where parts come from.

@@ -27,8 +27,12 @@ pub enum Rule {
     Unattended,
     /// A run loaded before a shipment's release contributes nothing to it.
     Release,
+    /// A shipment that comes after another takes nothing loaded before that one was ready and held.
+    After,
     /// Every need is met exactly, in whole parts, from named runs or stock, and no source gives more than it has.
     Allocation,
+    /// With a confidence, each shipment's copies suffice with that chance, and its spares are there in time.
+    Spares,
     /// Boxes are packed by an operator, from parts that are usable.
     Pack,
     /// A shipment is ready when its parts are usable and its boxes are packed, no earlier.
@@ -41,7 +45,7 @@ pub enum Rule {
 
 impl Rule {
     /// All rules, in the order the checker reports them.
-    pub const ALL: [Rule; 14] = [
+    pub const ALL: [Rule; 16] = [
         Rule::Handling,
         Rule::Operator,
         Rule::Printer,
@@ -51,7 +55,9 @@ impl Rule {
         Rule::Downtime,
         Rule::Unattended,
         Rule::Release,
+        Rule::After,
         Rule::Allocation,
+        Rule::Spares,
         Rule::Pack,
         Rule::Readiness,
         Rule::Bag,
@@ -70,7 +76,9 @@ impl Rule {
             Rule::Downtime => "DOWNTIME",
             Rule::Unattended => "UNATTENDED",
             Rule::Release => "RELEASE",
+            Rule::After => "AFTER",
             Rule::Allocation => "ALLOCATION",
+            Rule::Spares => "SPARES",
             Rule::Pack => "PACK",
             Rule::Readiness => "READINESS",
             Rule::Bag => "BAG",

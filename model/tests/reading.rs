@@ -123,6 +123,34 @@ fn any_figure_or_name_changes_the_digest() {
 }
 
 #[test]
+fn spares_and_first_lots_are_read_and_leave_the_digest_alone_where_there_are_none() {
+    let plain = read(&sound());
+    // Plans made before these could be stated belong to their tables still.
+    let canonical = serde_json::to_string(&plain).unwrap();
+    assert!(!canonical.contains("\"spares\"") && !canonical.contains("\"after\""));
+    let folder = changed(|name, text| match name {
+        "farm.toml" => text + "\n[spares]\nconfidence = 0.95\n",
+        "shipments.csv" => text
+            .lines()
+            .enumerate()
+            .map(|(row, line)| match row {
+                0 => format!("{line},after,hold_hours\n"),
+                2 => format!("{line},school,1.5\n"),
+                3 => format!("{line},,1.50\n"),
+                _ => format!("{line},,\n"),
+            })
+            .collect(),
+        _ => text,
+    });
+    let instance = read(folder.path());
+    assert_eq!(instance.farm.spares.map(|s| s.confidence), Some(0.95));
+    let after = instance.shipments[1].after.unwrap();
+    assert_eq!((after.shipment, after.hold), (ShipmentId(0), Minutes(90)));
+    assert!(instance.shipments[0].after.is_none());
+    assert_ne!(instance.digest(), plain.digest());
+}
+
+#[test]
 fn tables_that_may_be_left_out_may_be_left_out_or_empty() {
     for name in ["downtime.csv", "closures.csv", "stock.csv", "running.csv"] {
         let folder = changed(|_, text| text);

@@ -13,6 +13,7 @@ pub mod page;
 pub mod phases;
 pub mod shipments;
 pub mod span;
+pub mod spares;
 pub mod surplus;
 pub mod wall;
 pub mod warnings;
@@ -32,6 +33,7 @@ pub fn summary(instance: &Instance, plan: &Plan) -> String {
     hours::section(instance, plan, &mut page);
     crew::section(instance, plan, &mut page);
     nights::section(instance, plan, &mut page);
+    spares::section(instance, plan, &mut page);
     surplus::section(instance, plan, &mut page);
     warnings::section(instance, plan, &mut page);
     page.text()

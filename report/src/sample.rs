@@ -51,6 +51,7 @@ pub fn instance() -> Instance {
             unattended: Unattended { allowed: true, max_printers: None, max_minutes: None },
             whole_plates_per_bag: false,
             costs: None,
+            spares: None,
         },
         groups: vec!["small".into(), "large".into()],
         materials: vec!["PLA".into()],
@@ -72,6 +73,7 @@ pub fn instance() -> Instance {
             release: None,
             due: Some(at(2, 12, 0)),
             weight: Weight::default(),
+            after: None,
         }],
         crews: vec!["day".into()],
         shifts: vec![ShiftRow {
@@ -134,6 +136,7 @@ pub fn plan(instance: &Instance) -> Plan {
         part: part.into(),
         shipment: "shop".into(),
         count: Count(count),
+        spare: Count(0),
     };
     let ready = at(2, 7, 4);
     Plan {

@@ -55,6 +55,21 @@ pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
         ]);
     }
     page.table(&grid.without_columns_of(""));
+    waits(instance, plan).iter().for_each(|wait| page.item(wait));
+}
+
+/// Which shipments come after another one, and from when on they are loaded, as sentences.
+fn waits(instance: &Instance, plan: &Plan) -> Vec<String> {
+    let wall = Wall::of(instance);
+    let sentence = |shipment: &platewright_model::instance::Shipment| {
+        let after = shipment.after?;
+        let first = &instance.shipments.get(after.shipment.index())?.name;
+        let ready = plan.shipments.iter().find(|row| row.shipment == *first)?.ready;
+        let held = if after.hold > Minutes::ZERO { format!("{} after", after.hold) } else { "when".to_owned() };
+        let opens = wall.say(ready + after.hold);
+        Some(format!("{}: nothing is loaded for it before {opens}, {held} {first} is ready.", shipment.name))
+    };
+    instance.shipments.iter().filter_map(sentence).collect()
 }
 
 #[cfg(test)]
@@ -85,5 +100,21 @@ mod tests {
         assert!(shown(&plan)[1].ends_with("07:04  any time"), "{:?}", shown(&plan));
         plan.shipments[0].due = Some(at(14, 7, 10));
         assert!(shown(&plan)[1].ends_with("07:10      12 d"), "{:?}", shown(&plan));
+    }
+
+    #[test]
+    fn a_shipment_that_waits_says_for_what() {
+        let mut instance = sample::instance();
+        let plan = sample::plan(&instance);
+        assert!(waits(&instance, &plan).is_empty());
+        let mut rest = instance.shipments[0].clone();
+        rest.name = "rest".into();
+        let first = platewright_model::instance::ShipmentId(0);
+        rest.after = Some(platewright_model::instance::After { shipment: first, hold: Minutes(90) });
+        instance.shipments.push(rest);
+        assert_eq!(
+            waits(&instance, &plan),
+            ["rest: nothing is loaded for it before Wed 4 Mar 08:34, 1 h 30 min after shop is ready."]
+        );
     }
 }

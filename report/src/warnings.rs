@@ -42,7 +42,7 @@ pub enum Warning {
         /// First minute at which so many print.
         from: Instant,
     },
-    /// The tables state failure and reject rates, and the plan counts on every plate.
+    /// The tables state failure and reject rates.
     Rates {
         /// Failed runs to expect.
         failed_runs: f64,
@@ -50,6 +50,8 @@ pub enum Warning {
         runs: usize,
         /// Rejected copies to expect of the runs that succeed.
         rejected: f64,
+        /// The plan keeps spares for that; else it counts on every plate.
+        spared: bool,
     },
     /// Printers without a run.
     IdlePrinters(Vec<PrinterId>),
@@ -105,7 +107,8 @@ fn rates(instance: &Instance, plan: &Plan) -> Option<Warning> {
             .sum();
         rejected += of_plate * (1.0 - plate.failure_rate);
     }
-    (failed_runs + rejected > 0.0).then_some(Warning::Rates { failed_runs, runs: plan.runs.len(), rejected })
+    let spared = instance.farm.spares.is_some();
+    (failed_runs + rejected > 0.0).then_some(Warning::Rates { failed_runs, runs: plan.runs.len(), rejected, spared })
 }
 
 fn unattended(instance: &Instance, plan: &Plan) -> Option<Warning> {
@@ -185,9 +188,10 @@ impl Warning {
                     wall.say(shift.span.from)
                 )
             }
-            Warning::Rates { failed_runs, runs, rejected } => format!(
-                "The plan counts on every plate. At the rates in the tables, about {} of {runs} runs fail and about {} \
+            Warning::Rates { failed_runs, runs, rejected, spared } => format!(
+                "{} At the rates in the tables, about {} of {runs} runs fail and about {} \
                  copies of the rest are rejected.",
+                if *spared { "The spares are kept for bad luck." } else { "The plan counts on every plate." },
                 expected(*failed_runs),
                 expected(*rejected)
             ),

@@ -112,15 +112,16 @@ pub fn plan(problem: &Problem<'_>, schedule: &Schedule, statement: Statement) ->
         })
         .collect();
 
-    let mut gives: BTreeMap<(usize, usize, usize), i64> = BTreeMap::new();
+    let mut gives: BTreeMap<(usize, usize, usize), (i64, i64)> = BTreeMap::new();
     let rank: BTreeMap<usize, usize> = order.iter().enumerate().map(|(at, &r)| (r, at + 1)).collect();
     for give in &schedule.gives {
         let source = give.run.map_or(0, |r| rank[&r]);
-        *gives.entry((source, give.part, give.order)).or_default() += give.count;
+        let sum = gives.entry((source, give.part, give.order)).or_default();
+        *sum = (sum.0 + give.count, sum.1 + give.spare);
     }
     let allocation = gives
         .iter()
-        .map(|(&(source, part, order_index), &count)| Allocation {
+        .map(|(&(source, part, order_index), &(count, spare))| Allocation {
             source: match source.checked_sub(1) {
                 None => Source::Stock,
                 Some(at) => Source::Run(names[order[at]].clone()),
@@ -128,6 +129,7 @@ pub fn plan(problem: &Problem<'_>, schedule: &Schedule, statement: Statement) ->
             part: instance.parts[part].name.clone(),
             shipment: instance.shipments[order_index].name.clone(),
             count: Count(count as u64),
+            spare: Count(spare as u64),
         })
         .collect();
 

@@ -14,7 +14,7 @@ use crate::problem::{BEFORE_START, Min, Mode, NO_RELEASE, Problem};
 pub struct Line {
     /// Shipment index.
     pub order: usize,
-    /// Copies needed.
+    /// Copies needed, with the spares aimed at.
     pub need: i64,
     /// Usable by.
     pub usable_by: Min,
@@ -52,8 +52,8 @@ impl<'p> Demand<'p> {
         let epochs = epochs(problem);
         let mut lines = vec![Vec::new(); problem.finish.len()];
         for (order, o) in problem.orders.iter().enumerate() {
-            for &(part, need) in &o.needs {
-                let usable_by = deadlines[order] - pack_tail(problem, order, part);
+            for &(part, need) in &o.aims {
+                let usable_by = deadlines[order].min(o.ready_by) - pack_tail(problem, order, part);
                 let epoch = epochs.partition_point(|&e| e < o.release);
                 lines[part].push(Line { order, need, usable_by, epoch });
             }

@@ -74,7 +74,7 @@ pub fn dispatch<'p>(problem: &'p Problem<'p>, price: &[i64], manner: Manner, sto
     let floor = Floor::new(problem, &deadlines);
     let machines = floor.machines.len();
     let mut by_due: Vec<usize> = (0..problem.orders.len()).collect();
-    by_due.sort_by_key(|&o| (problem.orders[o].due.unwrap_or(Min::MAX), o));
+    by_due.sort_by_key(|&o| (problem.orders[o].due.unwrap_or(Min::MAX).min(problem.orders[o].ready_by), o));
     let mut rank = vec![0; problem.orders.len()];
     for (at, &order) in by_due.iter().rev().enumerate() {
         rank[order] = at as i64;

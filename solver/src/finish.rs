@@ -5,10 +5,12 @@
 //! can use least. Which shipment goes first decides much, so with few shipments every order is tried. Boxes are then
 //! packed in operator time that loads and harvests leave, each as soon as its parts are there.
 
+use crate::after;
 use crate::floor::Floor;
 use crate::problem::{BEFORE_START, Min, Problem};
 use crate::room::Room;
 use crate::schedule::{Give, Merit, PackedBox, PlacedRun, Schedule};
+use crate::spares;
 
 /// Up to this many shipments all orders of serving them are tried.
 const ALL_ORDERS_UP_TO: usize = 4;
@@ -40,6 +42,9 @@ pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> 
         }
         let Some(boxes) = pack(problem, &mut room, &runs, &gives, &turn) else { continue };
         let schedule = Schedule { runs, gives, boxes };
+        if !after::holds(problem, &schedule) {
+            continue;
+        }
         let merit = schedule.merit(problem, least_idle);
         if best.as_ref().is_none_or(|b| merit < b.0) {
             best = Some((merit, schedule));
@@ -92,6 +97,10 @@ fn share(problem: &Problem<'_>, runs: &[PlacedRun], turn: &[usize]) -> Option<Ve
     let mut gives = Vec::new();
     for &order in turn {
         let o = &problem.orders[order];
+        if let Some(confidence) = problem.confidence {
+            gives.extend(with_spares(problem, runs, &mut lots, order, confidence)?);
+            continue;
+        }
         let mut moment = 0;
         for &(part, need) in &o.needs {
             let mut have = 0;
@@ -115,8 +124,68 @@ fn share(problem: &Problem<'_>, runs: &[PlacedRun], turn: &[usize]) -> Option<Ve
                 if take > 0 {
                     of_part[lot].left -= take;
                     need -= take;
-                    gives.push(Give { run: of_part[lot].run, part, order, count: take });
+                    gives.push(Give { run: of_part[lot].run, part, order, count: take, spare: 0 });
                 }
+            }
+        }
+    }
+    Some(gives)
+}
+
+/// What one shipment is given where its parts must suffice with a confidence: the earliest lots that do, and once it is
+/// known by when, those up to then that the shipments after it can use least. Takes them out of the lots.
+fn with_spares(
+    problem: &Problem<'_>,
+    runs: &[PlacedRun],
+    lots: &mut [Vec<Lot>],
+    order: usize,
+    confidence: f64,
+) -> Option<Vec<Give>> {
+    let o = &problem.orders[order];
+    let epoch = |l: &Lot| problem.orders.iter().filter(|o| o.release <= l.loaded).count();
+    let chosen = |lots: &[Vec<Lot>], until: Min, by_epoch: bool| -> Option<Vec<Vec<(usize, i64)>>> {
+        let mut places: Vec<Vec<usize>> = Vec::new();
+        let mut choices = Vec::new();
+        for &(part, need) in &o.needs {
+            let of_part = &lots[part];
+            let certain: i64 = of_part.iter().filter(|l| l.run.is_none()).map(|l| l.left.min(need)).sum();
+            let open = |l: &Lot| l.run.is_some() && l.left > 0 && l.loaded >= o.release && l.usable <= until;
+            let mut eligible: Vec<usize> = (0..of_part.len()).filter(|&l| open(&of_part[l])).collect();
+            if by_epoch {
+                eligible.sort_by_key(|&l| (epoch(&of_part[l]), of_part[l].usable, l));
+            }
+            let lot = |&l: &usize| spares::Lot {
+                copies: of_part[l].left,
+                failure_rate: of_part[l].run.map_or(0.0, |r| problem.failure_rate[runs[r].mode]),
+                weight: i64::from(of_part[l].usable),
+            };
+            let reject_rate = problem.reject_rate[part];
+            choices.push(spares::Choice { need, certain, reject_rate, lots: eligible.iter().map(lot).collect() });
+            places.push(eligible);
+        }
+        let taken = spares::choose(&choices, confidence)?;
+        Some(places.into_iter().zip(taken).map(|(places, taken)| places.into_iter().zip(taken).collect()).collect())
+    };
+    let mut best = chosen(lots, Min::MAX, false)?;
+    if o.boxes.is_empty() {
+        let usable =
+            |(p, of_part): (usize, &Vec<(usize, i64)>)| of_part.iter().map(|t| lots[o.needs[p].0][t.0].usable).max();
+        let moment = best.iter().enumerate().filter_map(usable).max().unwrap_or(0);
+        best = chosen(lots, moment, true).unwrap_or(best);
+    }
+    let mut gives = Vec::new();
+    for (&(part, need), mut taken) in o.needs.iter().zip(best) {
+        let of_part = &mut lots[part];
+        let from_stock: i64 = of_part.iter().filter(|l| l.run.is_none()).map(|l| l.left.min(need)).sum();
+        if let Some(stock) = (0..of_part.len()).find(|&l| of_part[l].run.is_none()) {
+            taken.push((stock, from_stock));
+        }
+        taken.sort_by_key(|t| (of_part[t.0].usable, t.0));
+        let copies: Vec<i64> = taken.iter().map(|t| t.1).collect();
+        for ((lot, copies), (count, spare)) in taken.iter().zip(spares::shares(&copies, need)) {
+            of_part[*lot].left -= copies;
+            if *copies > 0 {
+                gives.push(Give { run: of_part[*lot].run, part, order, count, spare });
             }
         }
     }

@@ -5,6 +5,7 @@
 //! against deadlines, and turned back into names, tasks and figures ([`finish`], [`assemble`]). The bound comes from
 //! columns that are whole printer histories, priced at minute resolution.
 
+pub mod after;
 pub mod assemble;
 pub mod columns;
 pub mod complete;
@@ -19,5 +20,6 @@ pub mod mix;
 pub mod problem;
 pub mod room;
 pub mod schedule;
+pub mod spares;
 
 pub use engine::{Answer, EngineChoice, Progress, Request, solve};

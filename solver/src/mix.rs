@@ -27,10 +27,10 @@ pub fn prices(problem: &Problem<'_>) -> Vec<i64> {
         .collect()
 }
 
-/// Copies of each part that all shipments need together.
+/// Copies of each part that all shipments need together, with the spares aimed at.
 pub fn total_needs(problem: &Problem<'_>) -> Vec<i64> {
     let mut needed = vec![0; problem.finish.len()];
-    for &(part, count) in problem.orders.iter().flat_map(|o| &o.needs) {
+    for &(part, count) in problem.orders.iter().flat_map(|o| &o.aims) {
         needed[part] += count;
     }
     needed

@@ -3,6 +3,7 @@
 //! Nothing is decided here. What can never be used is left out: plates that break the bag count, plates that no shipment
 //! needs (unless a changeover might ride on them, or idle minutes count), stretches of staff beyond the horizon.
 
+use crate::spares;
 use platewright_model::instance::{CrewId, GroupId, Instance, PlateId, PlateOnGroup, PrinterId};
 use platewright_model::{Instant, Minutes, kits, roster};
 use std::collections::BTreeMap;
@@ -113,8 +114,16 @@ impl Boxes {
 pub struct Order {
     /// Needs by part index, each part once.
     pub needs: Vec<(usize, i64)>,
+    /// The same with the spares to aim at; the needs where there is no confidence.
+    pub aims: Vec<(usize, i64)>,
+    /// The same with the fewest spares of any plan.
+    pub least: Vec<(usize, i64)>,
     /// Loads before this minute give nothing to it; [`NO_RELEASE`] where it has none.
     pub release: Min,
+    /// The shipment it comes after, with the minutes from when that one is ready; told by [`crate::after`] as releases.
+    pub after: Option<(usize, Min)>,
+    /// A search is to have it ready by here, because others come after it.
+    pub ready_by: Min,
     /// Due minute, if any; may be negative.
     pub due: Option<Min>,
     /// Thousandths of a weighted minute per minute late.
@@ -155,6 +164,12 @@ pub struct Problem<'a> {
     pub stock: Vec<i64>,
     /// Minutes from harvest end to usable, by part index.
     pub finish: Vec<Min>,
+    /// With what chance a shipment's parts must suffice, if they must.
+    pub confidence: Option<f64>,
+    /// Share of copies rejected, by part index.
+    pub reject_rate: Vec<f64>,
+    /// Share of runs that fail whole, by mode.
+    pub failure_rate: Vec<f64>,
 }
 
 impl<'a> Problem<'a> {
@@ -207,10 +222,12 @@ impl<'a> Problem<'a> {
         for s in &instance.stock {
             stock[s.part.index()] += s.quantity.0 as i64;
         }
-        Problem {
+        let rate = |m: &Mode| instance.plates[m.plate.index()].on(m.group).map_or(0.0, |on| on.failure_rate);
+        let mut problem = Problem {
             instance,
             horizon,
             materials: instance.materials.len(),
+            failure_rate: modes.iter().map(rate).collect(),
             modes,
             classes,
             pools: pools(instance),
@@ -225,7 +242,40 @@ impl<'a> Problem<'a> {
             orders,
             stock,
             finish: instance.parts.iter().map(|p| clamp(p.finish)).collect(),
+            confidence: farm.spares.map(|s| s.confidence),
+            reject_rate: instance.parts.iter().map(|p| p.reject_rate).collect(),
+        };
+        for (order, least) in spares::least(&problem).into_iter().enumerate() {
+            problem.orders[order].least = least;
         }
+        problem.aimed(0)
+    }
+
+    /// The same with the copies to aim at for the confidence, at a level of caution.
+    pub fn aimed(mut self, level: u32) -> Problem<'a> {
+        for (order, aims) in spares::aim(&self, level).into_iter().enumerate() {
+            self.orders[order].aims = aims;
+        }
+        self
+    }
+
+    /// The same with nothing in the other shipments.
+    pub fn only(&self, orders: &[usize]) -> Problem<'a> {
+        let mut problem = self.clone();
+        for (_, o) in problem.orders.iter_mut().enumerate().filter(|o| !orders.contains(&o.0)) {
+            *o = Order {
+                needs: Vec::new(),
+                aims: Vec::new(),
+                least: Vec::new(),
+                release: NO_RELEASE,
+                after: None,
+                ready_by: Min::MAX,
+                due: None,
+                weight: 0,
+                boxes: Vec::new(),
+            };
+        }
+        problem
     }
 
     /// Classes that differ only in how they stand at the start, together.
@@ -306,8 +356,13 @@ fn orders(instance: &Instance) -> Vec<Order> {
                     per_box: per_box.0 as i64,
                 })
             });
+            let needs = counted(needs);
             Order {
-                needs: counted(needs),
+                aims: needs.clone(),
+                least: needs.clone(),
+                needs,
+                after: shipment.after.map(|a| (a.shipment.index(), clamp(a.hold))),
+                ready_by: Min::MAX,
                 release: shipment.release.map_or(NO_RELEASE, |r| from_start(instance, r)),
                 due: shipment.due.map(|d| from_start(instance, d)),
                 weight: shipment.weight.0 as i64,

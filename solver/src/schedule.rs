@@ -40,8 +40,10 @@ pub struct Give {
     pub part: usize,
     /// Shipment index.
     pub order: usize,
-    /// How many, at least 1.
+    /// How many go into the shipment.
     pub count: i64,
+    /// How many more are kept for it.
+    pub spare: i64,
 }
 
 /// A packed box.

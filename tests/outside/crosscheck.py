@@ -1,6 +1,6 @@
 """Compares the planner with the oracle on random instances, and each one's checker with the other's plans.
 
-    crosscheck.py --binary PATH --kind split|rules --seeds A-B [--seconds N] [--cache FILE] [--keep DIR] [--optimal]
+    crosscheck.py --binary PATH --kind split|rules|waits --seeds A-B [--seconds N] [--cache FILE] [--keep DIR] [--optimal]
 
 For each seed: writes the instance, finds its optimum with the oracle, runs `PATH plan DIR --json`, and asserts that
 

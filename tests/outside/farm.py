@@ -10,7 +10,7 @@ import tomllib
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -32,6 +32,7 @@ class PlateOn:
     load: int
     harvest: int
     closes_bag: bool
+    failure_rate: float = 0.0
 
     def __hash__(self):
         return hash((self.plate, self.group))
@@ -56,6 +57,9 @@ class Shipment:
     due: int | None
     weight: int
     lines: list = field(default_factory=list)
+    # The shipment that comes first, and the minutes from when it is ready.
+    after: str | None = None
+    hold: int = 0
 
     @property
     def needs(self):
@@ -69,7 +73,7 @@ class Shipment:
     def admits_running(self):
         """INTERPRETATION: a running plate was loaded before the start, at an unknown minute: any release from the
         start on excludes it."""
-        return self.release is None or self.release < 0
+        return self.after is None and (self.release is None or self.release < 0)
 
 
 @dataclass(frozen=True)
@@ -122,6 +126,8 @@ class Farm:
     running: dict
     stretches: list
     unattended: list
+    confidence: float | None = None
+    reject_rate: dict = field(default_factory=dict)
 
     def minute(self, stamp):
         """Minutes from the start of an RFC 3339 time."""
@@ -181,6 +187,8 @@ def read(folder):
         },
         stretches=stretches,
         unattended=gaps([(s.start, s.end) for s in stretches], 0, horizon),
+        confidence=toml.get("spares", {}).get("confidence"),
+        reject_rate={name: float(row.get("reject_rate") or 0) for name, row in parts.items()},
     )
 
 
@@ -258,6 +266,7 @@ def _plates(rows, parts, handling):
             cool=first("cool_minutes", 0),
             load=first("load_minutes", handling.get("load", 0)),
             harvest=first("harvest_minutes", handling.get("harvest", 0)),
+            failure_rate=next((float(r["failure_rate"]) for r in group if r.get("failure_rate")), 0.0),
             closes_bag=all(not bags[p] or int(bags[p]) % n == 0 for p, n in copies.items()),
         )
     return plates
@@ -294,6 +303,9 @@ def _shipments(folder, at):
         # A shipment's rows agree on these; a blank one says nothing.
         shipment.release = at(row.get("release")) if shipment.release is None else shipment.release
         shipment.due = at(row.get("due")) if shipment.due is None else shipment.due
+        shipment.after = shipment.after or row.get("after") or None
+        if row.get("hold_hours"):
+            shipment.hold = int((Decimal(row["hold_hours"]) * 60).to_integral_value(ROUND_HALF_UP))
         if shipment.weight is None and row.get("weight"):
             shipment.weight = int((Decimal(row["weight"]) * 1000).to_integral_value())
     for shipment in shipments.values():

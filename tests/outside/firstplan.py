@@ -3,6 +3,7 @@
 Nothing is proven here and nothing depends on it but speed: the oracle's models hold this plan and better ones.
 """
 
+import math
 import random
 from collections import Counter, defaultdict
 from dataclasses import dataclass
@@ -81,6 +82,7 @@ class Dispatcher:
         order = sorted(farm.shipments, key=lambda s: (s.due is None, s.due or 0, s.release or 0))
         if self.rng.random() < 0.4:
             self.rng.shuffle(order)
+        order = _first_lots_first(order)
         stock = Counter(farm.stock)
         for shipment in order:
             need = Counter(shipment.needs)
@@ -106,7 +108,7 @@ class Dispatcher:
     def _give(self, run, shipment, need, sources):
         if run.load is None and not shipment.admits_running():
             return
-        if run.load is not None and shipment.release is not None and run.load < shipment.release:
+        if run.load is not None and run.load < self._opens(shipment):
             return
         for part in run.left:
             used = min(run.left[part], need[part])
@@ -115,13 +117,18 @@ class Dispatcher:
                 need[part] -= used
                 sources.append((run.end + self.farm.finish[part], part, used))
 
+    def _opens(self, shipment):
+        """The first minute from which loads may go into a shipment."""
+        release = shipment.release if shipment.release is not None else -math.inf
+        return max(release, self.ready.get(shipment.after, -math.inf) + shipment.hold)
+
     def _next_run(self, shipment, need):
         part = self.rng.choice(sorted(need))
         choices = []
         for printer in self.farm.groups:
             for plate in self.farm.plates_for(printer):
                 if part in plate.copies:
-                    found = self._place(printer, plate, shipment.release or 0)
+                    found = self._place(printer, plate, max(0, self._opens(shipment)))
                     if found:
                         gain = sum(min(n, need[p]) for p, n in plate.copies.items())
                         choices.append((found.end * (0.7 + 0.6 * self.rng.random()) / gain**0.3, printer, found))
@@ -181,6 +188,15 @@ class Dispatcher:
                     ready = max(ready, at + self.farm.pack_box)
         self.ready[shipment.name] = ready
         return True
+
+
+def _first_lots_first(order):
+    """The same order, each shipment after the one it waits for."""
+    left, done = list(order), []
+    while left:
+        names = {s.name for s in left}
+        done.append(left.pop(next(i for i, s in enumerate(left) if s.after not in names)))
+    return done
 
 
 def _when(needed, sources):

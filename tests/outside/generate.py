@@ -1,10 +1,11 @@
 """Writes a random small instance, small enough for the oracle.
 
-    generate.py --seed S --kind split|rules OUT_DIR
+    generate.py --seed S --kind split|rules|waits OUT_DIR
 
 `split`: 2 or 3 printers, up to 9 runs, shifts with a break, one shipment, one material.
 `rules`: up to 3 printers and 10 runs; groups, materials, alternatives, mixed plates, downtime, unattended limits, bags,
 release, due dates, weights, stock, running plates, packing, sub-kits, several crews and a clock change, each at random.
+`waits`: the same with every shipment after the first one, and a hold.
 
 The same seed gives the same files everywhere.
 """
@@ -310,7 +311,17 @@ class Rules:
         return parts
 
 
-KINDS = {"split": split, "rules": lambda rng, seed: Rules(rng, seed).out}
+def waits(rng, seed):
+    """As `rules`, with a first lot before the rest."""
+    out = Rules(rng, seed).out
+    rows, hold = out.tables["shipments"], rng.choice([0, 0.5, 2, 12])
+    for row in rows:
+        later = row["shipment"] != rows[0]["shipment"]
+        row["after"], row["hold_hours"] = (rows[0]["shipment"], hold) if later else ("", "")
+    return out
+
+
+KINDS = {"split": split, "rules": lambda rng, seed: Rules(rng, seed).out, "waits": waits}
 
 
 def generate(kind, seed, folder):

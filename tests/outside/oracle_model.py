@@ -76,9 +76,9 @@ class Model:
         self.sources = []
         self.allocated = {}
         self.from_stock = {}
-        self.ready = {}
         self.released = {}
         self.shipment = {s.name: s for s in farm.shipments}
+        self.ready = {s.name: self.m.new_int_var(0, self.latest, "ready") for s in farm.shipments}
         self.useful = most_useful_runs(farm)
         self.materials = sorted({*farm.material.values(), *(m for m in farm.loaded.values() if m)})
         for printer in farm.groups:
@@ -226,6 +226,9 @@ class Model:
                     m.add(count == 0).only_enforce_if(gives.negated())
                     if shipment.release is not None and run.load is not None:
                         m.add(run.load >= shipment.release).only_enforce_if(gives)
+                    # Where lateness is bounded without the first lot, the rest does not wait.
+                    if shipment.after in self.ready and run.load is not None:
+                        m.add(run.load >= self.ready[shipment.after] + shipment.hold).only_enforce_if(gives)
                     if run.load is not None:
                         m.add_implication(gives, run.present)
                     run.gives.append(gives)
@@ -267,6 +270,9 @@ class Model:
                 if (other, p) != (name, part) or earlier >= later or run.printer != self.sources[later].printer:
                     continue
                 release = self.shipment[name].release
+                if self.shipment[name].after is not None:
+                    # The earlier one may have been loaded too early.
+                    continue
                 given = sum(c for (_, q, i), (c, _) in self.allocated.items() if (q, i) == (part, earlier))
                 when = [gives]
                 if release is not None and run.load is not None:
@@ -284,7 +290,7 @@ class Model:
     def _boxes(self, shipment):
         """Boxes and readiness of a shipment."""
         m, farm = self.m, self.farm
-        ready = self.ready[shipment.name] = m.new_int_var(0, self.latest, "ready")
+        ready = self.ready[shipment.name]
         for (name, part, index), (_, gives) in self.allocated.items():
             if name == shipment.name:
                 m.add(ready >= self.sources[index].end + farm.finish[part]).only_enforce_if(gives)

@@ -13,6 +13,8 @@ COLUMNS = {
     "shipments": "shipment,ready,due,late_minutes".split(","),
 }
 STOCK = "stock"
+# Where a plan keeps spares, how many beside each count.
+SPARE = "spare"
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ class Ready:
 
 @dataclass
 class Plan:
-    """The four tables; `allocation` counts by (source, part, shipment)."""
+    """The four tables; `allocation` and `spares` count by (source, part, shipment)."""
 
     runs: list
     tasks: list
@@ -70,6 +72,7 @@ class Plan:
     document: dict | None = None
     # The rows as they stand in the files, by table.
     texts: dict = field(default_factory=dict)
+    spares: Counter = field(default_factory=Counter)
 
 
 def read(farm, folder):
@@ -80,11 +83,15 @@ def read(farm, folder):
         return farm.minute(text) if text else None
 
     texts = {name: _rows(folder, name, columns) for name, columns in COLUMNS.items()}
-    allocation = Counter()
+    allocation, spares = Counter(), Counter()
     for r in texts["allocation"]:
-        if int(r["count"]) < 1:
+        key, count, spare = (r["source"], r["part"], r["shipment"]), int(r["count"]), int(r.get(SPARE) or 0)
+        if min(count, spare) < 0 or count + spare < 1:
             raise ValueError(f"allocation.csv: a count of {r['count']}")
-        allocation[r["source"], r["part"], r["shipment"]] += int(r["count"])
+        if count:
+            allocation[key] += count
+        if spare:
+            spares[key] += spare
     document = folder / "plan.json"
     return Plan(
         runs=[
@@ -112,6 +119,7 @@ def read(farm, folder):
         ],
         document=json.loads(document.read_text(encoding="utf-8")) if document.exists() else None,
         texts=texts,
+        spares=spares,
     )
 
 
@@ -154,7 +162,7 @@ def write(farm, plan, folder):
 def _rows(folder, name, columns):
     with (folder / f"{name}.csv").open(encoding="utf-8-sig", newline="") as file:
         reader = csv.DictReader(file)
-        if sorted(reader.fieldnames or []) != sorted(columns):
+        if sorted(set(reader.fieldnames or []) - {SPARE}) != sorted(columns):
             raise ValueError(f"{name}.csv: columns {reader.fieldnames}, not {columns}")
         return list(reader)
 

@@ -165,6 +165,7 @@ class Verifier(unittest.TestCase):
             "tiny-changeover",
             "tiny-packing",
             "tiny-release",
+            "tiny-first-lot",
             "tiny-stock-running",
             "tiny-no-night",
             "tiny-alternatives",
@@ -180,6 +181,7 @@ class Verifier(unittest.TestCase):
             tasks=list(plan.tasks),
             shipments=list(plan.shipments),
             allocation=Counter(plan.allocation),
+            spares=Counter(plan.spares),
         )
         change(plan)
         return {code for code, _ in verify.verify(farm, plan)}
@@ -216,6 +218,21 @@ class Verifier(unittest.TestCase):
 
         return change
 
+    def test_counts_the_chance_that_parts_suffice(self):
+        """Starts for 95 % by the binomial distribution, whether plates fail or copies are rejected; and lots that are lost
+        together."""
+        for good, yields, starts in [(100, 0.97, 106), (100, 0.95, 109), (60, 0.90, 71), (1000, 0.98, 1028), (20, 0.95, 23)]:
+            for fails, rejects in [(1 - yields, 0.0), (0.0, 1 - yields)]:
+                self.assertGreaterEqual(verify.suffices(good, 0, [(1, fails)] * starts, rejects), 0.95)
+                self.assertLess(verify.suffices(good, 0, [(1, fails)] * (starts - 1), rejects), 0.95)
+        self.assertAlmostEqual(verify.suffices(20, 0, [(10, 0.1)] * 3, 0.0), 0.972)
+        self.assertAlmostEqual(verify.suffices(21, 1, [(10, 0.1)] * 3, 0.0), 0.972)
+        farm, plan = self.plans["tiny-one-operator"]
+        plates = {key: dataclasses.replace(plate, failure_rate=0.2) for key, plate in farm.plates.items()}
+        risky = dataclasses.replace(farm, confidence=0.9, plates=plates)
+        self.assertEqual({code for code, _ in verify.verify(risky, plan)}, {"SPARES"})
+        self.assertEqual(verify.verify(dataclasses.replace(risky, confidence=0.0), plan), [])
+
     def test_finds_each_damage(self):
         one, change = "tiny-one-operator", "tiny-changeover"
         runs = self.plans[one][1].runs
@@ -247,6 +264,12 @@ class Verifier(unittest.TestCase):
             "tiny-release",
             lambda plan: plan.allocation.update({("R0001", "hub", "new-order"): 1, ("R0002", "hub", "new-order"): -1}),
         )
+        self.expect(
+            "AFTER",
+            "tiny-first-lot",
+            lambda plan: self.run_to(1, load_from=186, print_from=189, ready=249)(plan),
+        )
+        self.expect("SPARES", one, lambda plan: plan.spares.update({("R0001", "hub", "lot"): 1}))
         self.expect("ALLOCATION", one, lambda plan: plan.allocation.subtract({("R0001", "clip", "lot"): 1}))
         self.expect("ALLOCATION", one, lambda plan: plan.allocation.update({("R0009", "clip", "lot"): 1}))
         self.expect(

@@ -7,7 +7,9 @@ Prints each breach with its rule's code and exits 1, or prints nothing and exits
 """
 
 import argparse
+import itertools
 import json
+import math
 import sys
 from collections import Counter, defaultdict
 from itertools import pairwise
@@ -218,12 +220,93 @@ def unattended(room):
 @rule("RELEASE")
 def release(room):
     """A run loaded before a shipment's release contributes nothing to it."""
-    for (source, part, to), _ in room.plan.allocation.items():
+    for source, part, to in [*room.plan.allocation, *room.plan.spares]:
         run, shipment = room.runs.get(source), room.shipments.get(to)
         if run is None or shipment is None or shipment.release is None:
             continue
-        if not shipment.admits_running() if run.running else run.load_from < shipment.release:
+        if shipment.release >= 0 if run.running else run.load_from < shipment.release:
             yield f"run {source} was loaded before the release of shipment {to} and gives it {part}"
+
+
+@rule("AFTER")
+def after(room):
+    """Nothing loaded before another shipment is ready, and the hold is over, goes into the one that comes after it."""
+    for source, part, to in [*room.plan.allocation, *room.plan.spares]:
+        run, shipment = room.runs.get(source), room.shipments.get(to)
+        if run is None or shipment is None or shipment.after is None:
+            continue
+        if run.running or run.load_from < room.ready(shipment.after) + shipment.hold:
+            yield f"run {source} was loaded before {shipment.after} was ready and held, and gives {to} {part}"
+
+
+def losing(copies, failure_rate, reject_rate):
+    """The chance of each number of copies that one run loses."""
+    chances = [0.0] * (copies + 1)
+    for lost in range(copies + 1):
+        one_way = reject_rate**lost * (1 - reject_rate) ** (copies - lost)
+        chances[lost] = (1 - failure_rate) * math.comb(copies, lost) * one_way
+    chances[copies] += failure_rate
+    return chances
+
+
+def suffices(need, certain, runs, reject_rate):
+    """The chance that a part suffices; runs as (copies, failure rate)."""
+    most = certain + sum(copies for copies, _ in runs) - need
+    if most < 0:
+        return 0.0
+    lost = [1.0]
+    for copies, failure_rate in runs:
+        both = [0.0] * min(len(lost) + copies, most + 1)
+        for a, p in enumerate(lost):
+            for b, q in enumerate(losing(copies, failure_rate, reject_rate)):
+                if a + b <= most:
+                    both[a + b] += p * q
+        lost = both
+    return sum(lost)
+
+
+def sufficient(room, shipment):
+    """The chance that all parts of a shipment suffice.
+
+    Every way in which the runs that give it several parts fail or not is looked at, up to twelve of them; beyond that
+    the parts are taken one by one, which is never more (plates that fail together only help).
+    """
+    given, stock = defaultdict(Counter), Counter()
+    for (source, part, to), count in (room.plan.allocation + room.plan.spares).items():
+        if to == shipment.name and source == STOCK:
+            stock[part] += count
+        elif to == shipment.name and source in room.runs:
+            given[source][part] += count
+    rate = {source: room.plate(room.runs[source]).failure_rate for source in given}
+    shared = [source for source, parts in given.items() if len(parts) > 1]
+    if len(shared) > 12:
+        shared = []
+    total = 0.0
+    for fate in itertools.product((False, True), repeat=len(shared)):
+        fails = dict(zip(shared, fate))
+        weight = math.prod(rate[s] if f else 1 - rate[s] for s, f in fails.items())
+        for part, need in shipment.needs.items():
+            runs = [(n[part], rate[s] if s not in fails else float(fails[s])) for s, n in given.items() if n[part]]
+            weight *= suffices(need, stock[part], runs, room.farm.reject_rate[part]) if weight else 0
+        total += weight
+    return total
+
+
+@rule("SPARES")
+def spares(room):
+    """With a confidence, what a shipment is given suffices with that chance, and its spares are there in time."""
+    last = {}
+    for source, part, to in room.plan.allocation:
+        last[part, to] = max(last.get((part, to), 0), room.usable(source, part))
+    for source, part, to in room.plan.spares:
+        if (part, to) not in last:
+            yield f"{source} keeps spares of {part} for {to}, which takes none"
+        elif room.usable(source, part) > last[part, to]:
+            yield f"{source} keeps spares of {part} for {to} that come after the last it takes"
+    for shipment in room.farm.shipments if room.farm.confidence is not None else []:
+        chance = sufficient(room, shipment)
+        if chance < room.farm.confidence - 1e-7:
+            yield f"what {shipment.name} is given suffices with {chance}, asked for is {room.farm.confidence}"
 
 
 @rule("ALLOCATION")
@@ -233,6 +316,8 @@ def allocation(room):
     for (source, part, to), count in room.plan.allocation.items():
         given[source, part] += count
         got[to, part] += count
+    for (source, part, _), count in room.plan.spares.items():
+        given[source, part] += count
     for (source, part), count in given.items():
         if source == STOCK:
             has = room.farm.stock.get(part, 0)

@@ -1,11 +1,13 @@
 //! The rules of a valid plan: one function each, one file per family.
 
+mod after;
 mod claims;
 mod downtime;
 mod machines;
 mod packing;
 mod people;
 mod readiness;
+mod spares;
 mod supply;
 mod unattended;
 
@@ -25,7 +27,9 @@ pub(crate) fn breaches(rule: Rule, case: &Case) -> Vec<Breach> {
         Rule::Downtime => downtime::downtime(case),
         Rule::Unattended => unattended::unattended(case),
         Rule::Release => supply::release(case),
+        Rule::After => after::after(case),
         Rule::Allocation => supply::allocation(case),
+        Rule::Spares => spares::spares(case),
         Rule::Pack => packing::pack(case),
         Rule::Readiness => readiness::readiness(case),
         Rule::Bag => supply::bag(case),

@@ -53,7 +53,8 @@ pub(super) fn allocation(case: &Case) -> Vec<Breach> {
     let mut met: BTreeMap<(ShipmentId, PartId), u128> = BTreeMap::new();
     for grant in &case.book.grants {
         let Some(part) = grant.part else { continue };
-        *given.entry((grant.source, part)).or_default() += u128::from(grant.row.count.0);
+        *given.entry((grant.source, part)).or_default() +=
+            u128::from(grant.row.count.0) + u128::from(grant.row.spare.0);
         if let Some(shipment) = grant.shipment {
             *met.entry((shipment, part)).or_default() += u128::from(grant.row.count.0);
         }
@@ -106,7 +107,7 @@ fn rows(case: &Case) -> Vec<Breach> {
         if grant.shipment.is_none() {
             breaches.push(breach(format!("{} goes to {:?}, and there is no such shipment", row.part, row.shipment)));
         }
-        if row.count.0 == 0 {
+        if row.count.0 == 0 && row.spare.0 == 0 {
             breaches.push(breach(format!("a row gives {} none of {}", row.shipment, row.part)));
         }
     }

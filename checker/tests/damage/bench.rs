@@ -86,6 +86,7 @@ pub fn bare_farm() -> Instance {
             unattended: Unattended { allowed: true, max_printers: None, max_minutes: None },
             whole_plates_per_bag: false,
             costs: None,
+            spares: None,
         },
         groups: vec!["small".to_owned(), "large".to_owned()],
         materials: vec!["pla".to_owned(), "petg".to_owned()],
@@ -115,6 +116,7 @@ pub fn farm() -> Instance {
         release: release.map(at),
         due: Some(at(due)),
         weight: Weight(weight),
+        after: None,
     };
     Instance {
         farm: Farm {
@@ -179,7 +181,7 @@ pub fn pack(shipment: &str, kit: &str, operator: &str, from: &str, to: &str) -> 
 
 pub fn gives(source: &str, part: &str, shipment: &str, count: u64) -> Allocation {
     let source = if source == "stock" { Source::Stock } else { Source::Run(source.to_owned()) };
-    Allocation { source, part: part.to_owned(), shipment: shipment.to_owned(), count: Count(count) }
+    Allocation { source, part: part.to_owned(), shipment: shipment.to_owned(), count: Count(count), spare: Count(0) }
 }
 
 /// The loads and harvests that the runs call for, in order.

@@ -26,6 +26,7 @@ fn farm() -> Instance {
         lines: vec![line(KitId(0), u64::from(PRINTERS * ROUNDS), Some(20))],
         release: None,
         due: None,
+        after: None,
         weight: Weight(1000),
     }];
     farm.crews = vec!["day".to_owned()];

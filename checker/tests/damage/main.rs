@@ -13,6 +13,7 @@ mod minutes;
 mod people;
 mod supply;
 mod undamaged;
+mod waiting;
 
 use bench::{at, farm, plan, restate};
 use platewright_checker::{Breach, check};
@@ -141,7 +142,7 @@ fn without_packing(farm: &mut Instance, plan: &mut Plan) {
 
 #[test]
 fn the_tables_break_every_rule_in_at_least_45_ways() {
-    let tables = [people::TABLE, machines::TABLE, supply::TABLE, claims::READINESS, claims::TABLE];
+    let tables = [people::TABLE, machines::TABLE, supply::TABLE, waiting::TABLE, claims::READINESS, claims::TABLE];
     let codes: BTreeSet<&str> = tables
         .iter()
         .flat_map(|table| table.iter())

@@ -21,6 +21,8 @@ pub(super) const RUN_COLUMNS: [&str; 10] = [
 ];
 pub(super) const TASK_COLUMNS: [&str; 8] = ["operator", "task", "from", "to", "printer", "run", "shipment", "kit"];
 pub(super) const ALLOCATION_COLUMNS: [&str; 4] = ["source", "part", "shipment", "count"];
+/// The column that says how many more copies are kept as spares; only where a plan has some.
+pub(super) const SPARE: &str = "spare";
 pub(super) const SHIPMENT_COLUMNS: [&str; 4] = ["shipment", "ready", "due", "late_minutes"];
 
 /// The word for stock under `source`; runs are never called so.
@@ -58,6 +60,8 @@ pub(super) struct AllocationRow<'p> {
     part: &'p str,
     shipment: &'p str,
     count: u64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    spare: Option<u64>,
 }
 
 #[derive(Serialize)]
@@ -114,7 +118,9 @@ pub(super) fn tasks(plan: &Plan, clock: Clock) -> Vec<TaskRow<'_>> {
         .collect()
 }
 
+/// Who reads `count` alone reads a true allocation: spares are beside it, and surplus if all goes well.
 pub(super) fn allocation(plan: &Plan) -> Vec<AllocationRow<'_>> {
+    let has_spares = has_spares(plan);
     plan.allocation
         .iter()
         .map(|row| AllocationRow {
@@ -125,8 +131,13 @@ pub(super) fn allocation(plan: &Plan) -> Vec<AllocationRow<'_>> {
             part: &row.part,
             shipment: &row.shipment,
             count: row.count.0,
+            spare: has_spares.then_some(row.spare.0),
         })
         .collect()
+}
+
+fn has_spares(plan: &Plan) -> bool {
+    plan.allocation.iter().any(|row| row.spare.0 > 0)
 }
 
 pub(super) fn shipments(plan: &Plan, clock: Clock) -> Vec<ShipmentRow<'_>> {
@@ -143,10 +154,14 @@ pub(super) fn shipments(plan: &Plan, clock: Clock) -> Vec<ShipmentRow<'_>> {
 
 /// The texts of the four tables under their files' names.
 pub(super) fn texts(plan: &Plan, clock: Clock) -> io::Result<Vec<(&'static str, Vec<u8>)>> {
+    let mut of_allocation = ALLOCATION_COLUMNS.to_vec();
+    if has_spares(plan) {
+        of_allocation.push(SPARE);
+    }
     Ok(vec![
         ("runs.csv", csv_text(&RUN_COLUMNS, &runs(plan, clock))?),
         ("tasks.csv", csv_text(&TASK_COLUMNS, &tasks(plan, clock))?),
-        ("allocation.csv", csv_text(&ALLOCATION_COLUMNS, &allocation(plan))?),
+        ("allocation.csv", csv_text(&of_allocation, &allocation(plan))?),
         ("shipments.csv", csv_text(&SHIPMENT_COLUMNS, &shipments(plan, clock))?),
     ])
 }

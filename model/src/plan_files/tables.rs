@@ -1,6 +1,6 @@
 //! The four tables read back into a plan. Names stay names: whether they mean anything is for the checker to say.
 
-use super::rows::{ALLOCATION_COLUMNS, RUN_COLUMNS, SHIPMENT_COLUMNS, STOCK, TASK_COLUMNS};
+use super::rows::{ALLOCATION_COLUMNS, RUN_COLUMNS, SHIPMENT_COLUMNS, SPARE, STOCK, TASK_COLUMNS};
 use crate::fault::FaultCode;
 use crate::instance::Instance;
 use crate::plan::{Allocation, Claims, Load, Objective, Outcome, Plan, Run, ShipmentPlan, Source, Task, Work};
@@ -15,7 +15,7 @@ use std::path::Path;
 const RUNS: Spec = Spec { file: "runs.csv", required: &RUN_COLUMNS, optional: &[], may_be_empty: true };
 const TASKS: Spec = Spec { file: "tasks.csv", required: &TASK_COLUMNS, optional: &[], may_be_empty: true };
 const ALLOCATION: Spec =
-    Spec { file: "allocation.csv", required: &ALLOCATION_COLUMNS, optional: &[], may_be_empty: true };
+    Spec { file: "allocation.csv", required: &ALLOCATION_COLUMNS, optional: &[SPARE], may_be_empty: true };
 const SHIPMENTS: Spec = Spec { file: "shipments.csv", required: &SHIPMENT_COLUMNS, optional: &[], may_be_empty: true };
 
 /// Reads the tables that are there; the claims are those that the tables make.
@@ -122,9 +122,11 @@ fn task(row: Row<'_>, findings: &mut Findings) -> Option<Task> {
 fn allocation(row: Row<'_>, findings: &mut Findings) -> Option<Allocation> {
     let mut cells = row.cells(findings);
     let (source, part, shipment) = (cells.name("source"), cells.name("part"), cells.name("shipment"));
-    let count = cells.count("count", limits::ALLOCATED);
+    let spare = cells.optional_count(SPARE, limits::SPARE).unwrap_or_default();
+    // A row of spares alone gives the shipment nothing itself.
+    let count = cells.count("count", if spare.0 > 0 { limits::SPARE } else { limits::ALLOCATED });
     let source = source.map(|source| if source == STOCK { Source::Stock } else { Source::Run(source) });
-    Some(Allocation { source: source?, part: part?, shipment: shipment?, count: count? })
+    Some(Allocation { source: source?, part: part?, shipment: shipment?, count: count?, spare })
 }
 
 fn shipment(row: Row<'_>, findings: &mut Findings) -> Option<ShipmentPlan> {

@@ -63,8 +63,20 @@ fn plan(instance: &Instance) -> Plan {
             },
         ],
         allocation: vec![
-            Allocation { source: Source::Stock, part: "clip".into(), shipment: "school".into(), count: Count(30) },
-            Allocation { source: Source::Run(run(2)), part: "clip".into(), shipment: "school".into(), count: Count(2) },
+            Allocation {
+                source: Source::Stock,
+                part: "clip".into(),
+                shipment: "school".into(),
+                count: Count(30),
+                spare: Count(0),
+            },
+            Allocation {
+                source: Source::Run(run(2)),
+                part: "clip".into(),
+                shipment: "school".into(),
+                count: Count(2),
+                spare: Count(0),
+            },
         ],
         shipments: vec![
             ShipmentPlan { shipment: "school".into(), ready: at(2706), due: Some(at(1980)), late: Minutes(726) },
@@ -344,4 +356,27 @@ proptest! {
             prop_assert!(!faults.0.is_empty() && faults.0.iter().all(|fault| !fault.file.is_empty()), "{faults}");
         }
     }
+}
+
+#[test]
+fn spares_stand_beside_the_count_and_only_where_there_are_some() {
+    let instance = instance();
+    let mut plan = plan(&instance);
+    plan.allocation[1].spare = Count(3);
+    plan.allocation.push(Allocation { count: Count(0), spare: Count(5), ..plan.allocation[1].clone() });
+    let folder = tempfile::tempdir().unwrap();
+    write(&plan, &instance, folder.path()).unwrap();
+    insta::assert_snapshot!(text(folder.path(), "allocation.csv"), @r"
+    source,part,shipment,count,spare
+    stock,clip,school,30,0
+    R0002,clip,school,2,3
+    R0002,clip,school,0,5
+    ");
+    assert_eq!(read(&instance, folder.path()).unwrap(), PlanFolder { plan, disagreements: vec![], has_claims: true });
+    edit(folder.path(), "allocation.csv", "2,3", "2,4");
+    let disagreements = read(&instance, folder.path()).unwrap().disagreements;
+    assert_eq!(disagreements, ["allocation.csv, entry 2 (R0002): spare is 4 there and 3 in plan.json"]);
+    // Without spares a row of nothing is a fault.
+    edit(folder.path(), "allocation.csv", "0,5", "0,0");
+    assert_eq!(read(&instance, folder.path()).unwrap_err().0[0].code, FaultCode::OutOfRange);
 }

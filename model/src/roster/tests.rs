@@ -31,6 +31,7 @@ fn farm(start: &str, horizon_days: u32, rows: &[(u32, Days, &str, &str, u64)]) -
             unattended: Unattended { allowed: true, max_printers: None, max_minutes: None },
             whole_plates_per_bag: false,
             costs: None,
+            spares: None,
         },
         crews: vec!["day".into(), "night".into()],
         shifts: rows.iter().map(row).collect(),

@@ -153,6 +153,30 @@ impl<'d, 'f> Section<'d, 'f> {
         }
     }
 
+    /// A share, 0 or more and below 1, that must be there.
+    pub(super) fn required_share(&mut self, key: &'static str) -> Option<f64> {
+        let Some(value) = self.table.get(key) else {
+            self.missing(key);
+            return None;
+        };
+        let written = self.written(value);
+        match value.get_ref() {
+            DeValue::Integer(_) | DeValue::Float(_) => {
+                let plain = written.replace('_', "");
+                self.told(key, value, number::share(plain.strip_prefix('+').unwrap_or(&plain)))
+            }
+            _ => {
+                self.wrong_type(
+                    key,
+                    value,
+                    "a number",
+                    format!("Write it without quotes and with a point, such as {key} = 0.95."),
+                );
+                None
+            }
+        }
+    }
+
     /// `true` or `false`, which may be left out.
     pub(super) fn flag(&mut self, key: &'static str) -> Option<bool> {
         let value = self.table.get(key)?;
@@ -203,6 +227,7 @@ impl<'d, 'f> Section<'d, 'f> {
             "time_zone" => "Add it: time_zone = \"Europe/Lisbon\".",
             "start" => "Add it: start = \"2026-03-02T07:00\".",
             "handling" => "Add [handling] with load = 3 and harvest = 4: the minutes that one operator takes.",
+            "confidence" => "Add it below [spares]: confidence = 0.95; or delete the section.",
             "load" => "Add it below [handling]: load = 3.",
             _ => "Add it below [handling]: harvest = 4.",
         };

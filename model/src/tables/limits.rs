@@ -110,6 +110,13 @@ pub(crate) const ALLOCATED: Whole = Whole {
     most: 100_000_000,
     help: "Delete a row that gives nothing.",
 };
+/// `spare` in a plan, and `count` beside spares.
+pub(crate) const SPARE: Whole = Whole {
+    what: "the copies given or kept",
+    least: 0,
+    most: 100_000_000,
+    help: "Check the figure; no run holds so many.",
+};
 /// `late_minutes` in a plan: a century.
 pub(crate) const LATE_MINUTES: Whole =
     Whole { what: "the lateness in minutes", least: 0, most: 100 * 366 * 1440, help: LONG };
@@ -119,5 +126,7 @@ pub(crate) const CLAIMED: i64 = 1_000_000_000_000_000;
 pub(crate) const GRAMS: Amount = Amount { what: "the grams in one copy", most: 1_000_000.0 };
 /// `[costs]`.
 pub(crate) const MONEY: Amount = Amount { what: "the figure", most: 1_000_000_000.0 };
+/// `hold_hours`: a year.
+pub(crate) const HOLD_HOURS: Amount = Amount { what: "the hours of a hold", most: 8_760.0 };
 /// `weight`.
 pub(crate) const WEIGHT: Amount = Amount { what: "a shipment's weight", most: 1_000_000.0 };

@@ -26,6 +26,7 @@ pub(crate) mod sheet;
 mod shifts;
 mod shipments;
 mod stated;
+mod waits;
 mod whole;
 pub(crate) mod words;
 
@@ -112,5 +113,6 @@ fn makeshift_farm() -> Farm {
         unattended: Unattended { allowed: true, max_printers: None, max_minutes: None },
         whole_plates_per_bag: false,
         costs: None,
+        spares: None,
     }
 }

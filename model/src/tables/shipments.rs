@@ -5,17 +5,17 @@ use super::findings::{At, Findings, Wrong};
 use super::names::Names;
 use super::sheet::{Row, Sheet, Spec};
 use super::stated::Stated;
-use super::{limits, number};
+use super::{limits, number, waits};
 use crate::calendar::Clock;
 use crate::fault::FaultCode;
-use crate::instance::{KitId, Shipment, ShipmentLine};
+use crate::instance::{After, KitId, Shipment, ShipmentLine};
 use crate::units::{Instant, Minutes, Weight};
 use std::collections::HashMap;
 
 pub(super) const SHIPMENTS: Spec = Spec {
     file: "shipments.csv",
     required: &["shipment", "kit", "quantity"],
-    optional: &["release", "due", "weight", "per_box"],
+    optional: &["release", "due", "weight", "per_box", "after", "hold_hours"],
     may_be_empty: false,
 };
 
@@ -35,11 +35,12 @@ struct Draft {
     release: Stated<Instant>,
     due: Stated<Instant>,
     weight: Stated<Weight>,
+    waits: waits::Waits,
 }
 
 /// Reads the shipments.
 pub(super) fn read(sheet: &Sheet, kits: &Kits, parts: &Names, times: Times, findings: &mut Findings) -> Vec<Shipment> {
-    let mut names = Names::new("a shipment", "shipments.csv", FaultCode::UnknownWord);
+    let mut names = Names::new("a shipment", "shipments.csv", FaultCode::UnknownShipment);
     let mut drafts: Vec<Draft> = Vec::new();
     for row in sheet.rows() {
         read_row(row, kits, parts, times, (&mut names, &mut drafts), findings);
@@ -54,7 +55,9 @@ pub(super) fn read(sheet: &Sheet, kits: &Kits, parts: &Names, times: Times, find
             Wrong::new(FaultCode::TooMuch, message, "Only their ratios matter: divide them all by the same number."),
         );
     }
-    names.iter().zip(drafts).map(|(name, draft)| draft.shipment(name)).collect()
+    names.complete = sheet.complete && names.complete;
+    let after = waits::resolve(drafts.iter().map(|draft| &draft.waits), &names, findings);
+    names.iter().zip(drafts).zip(after).map(|((name, draft), after)| draft.shipment(name, after)).collect()
 }
 
 fn read_row(
@@ -72,11 +75,16 @@ fn read_row(
     let due = cells.optional_instant("due", times.clock);
     let weight = cells.optional("weight", |text| number::weight(text, limits::WEIGHT));
     let per_box = cells.optional_count("per_box", limits::PER_BOX);
+    let after = cells.optional_name("after");
+    let hold = cells.optional("hold_hours", waits::hold);
     let kit_at = cells.at("kit");
     let kit_id = kit.as_ref().and_then(|kit| find_kit(kit, kits, parts, kit_at, cells.findings));
     check_due(due, row, times.start, cells.findings);
 
-    let Some(name) = name else { return };
+    let Some(name) = name else {
+        names.complete = false;
+        return;
+    };
     let number = names.declare(&name, row.line) as usize;
     if number == drafts.len() {
         drafts.push(Draft::default());
@@ -86,6 +94,7 @@ fn read_row(
     draft.release.take(release, row, "release", &whose, cells.findings);
     draft.due.take(due, row, "due", &whose, cells.findings);
     draft.weight.take(weight, row, "weight", &whose, cells.findings);
+    draft.waits.take(after, hold, row, &whose, cells.findings);
     let (Some(kit), Some(quantity)) = (kit_id, quantity) else { return };
     if let Some(first) = draft.rows.insert(kit, row.line) {
         let message = format!("Row {first} already puts {} into shipment {name}.", row.text("kit").unwrap_or_default());
@@ -120,13 +129,14 @@ fn check_due(due: Option<Instant>, row: Row<'_>, start: Option<Instant>, finding
 }
 
 impl Draft {
-    fn shipment(self, name: &str) -> Shipment {
+    fn shipment(self, name: &str, after: Option<After>) -> Shipment {
         Shipment {
             name: name.to_owned(),
             lines: self.lines,
             release: self.release.value(),
             due: self.due.value(),
             weight: self.weight.value().unwrap_or_default(),
+            after,
         }
     }
 }

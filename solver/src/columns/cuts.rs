@@ -12,6 +12,7 @@
 
 use crate::demand::pack_tail;
 use crate::problem::{Min, Problem};
+use crate::spares;
 
 /// One such inequality.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,18 +50,23 @@ pub fn cuts(problem: &Problem<'_>, deadlines: &[Min]) -> Vec<Cut> {
         for many in 1..=orders.len() {
             let set = &orders[..many];
             let need: i64 =
-                set.iter().flat_map(|&o| &problem.orders[o].needs).filter(|n| n.0 == part).map(|n| n.1).sum();
+                set.iter().flat_map(|&o| &problem.orders[o].least).filter(|n| n.0 == part).map(|n| n.1).sum();
             let net = need - problem.stock[part];
             if net <= 0 {
                 continue;
             }
             for &k in &sizes {
-                let says_nothing = net % k == 0 && sizes.iter().all(|c| c % k == 0) && problem.stock[part] == 0;
+                let mut whole = (net + k - 1) / k;
+                if many == 1 && Some(&k) == sizes.last() {
+                    // Runs that may fail: the same inequality for one shipment, with the spare runs no plan goes without.
+                    whole = whole.max(spares::least_runs(problem, set[0], part, k));
+                }
+                let says_nothing = net == whole * k && sizes.iter().all(|c| c % k == 0) && problem.stock[part] == 0;
                 if says_nothing {
                     continue;
                 }
                 let counts = (0..problem.modes.len()).map(|m| (copies_of(m) + k - 1) / k).collect();
-                found.push(Cut { part, orders: set.to_vec(), counts, need: (net + k - 1) / k });
+                found.push(Cut { part, orders: set.to_vec(), counts, need: whole });
             }
         }
     }

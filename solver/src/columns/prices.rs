@@ -80,7 +80,7 @@ impl Rows {
     pub fn new(problem: &Problem<'_>, deadlines: &[Min], slot_minutes: Min) -> Rows {
         let mut needs = Vec::new();
         for (order, o) in problem.orders.iter().enumerate() {
-            needs.extend(o.needs.iter().filter(|n| n.1 > 0).map(|&(part, copies)| Need { part, order, copies }));
+            needs.extend(o.least.iter().filter(|n| n.1 > 0).map(|&(part, copies)| Need { part, order, copies }));
         }
         let minutes = problem.horizon as usize + 2;
         let mut staff = vec![0; minutes];

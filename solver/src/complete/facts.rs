@@ -78,6 +78,7 @@ impl<'a> Facts<'a> {
             .flat_map(|c| (0..problem.classes[c].printers.len()).map(move |slot| (c, slot)))
             .collect();
         let small = printers.len() <= 12
+            && problem.confidence.is_none()
             && problem.classes.iter().all(|c| c.modes.len() <= 31)
             && problem.modes.len() < 1000
             && problem.orders.len() <= 8

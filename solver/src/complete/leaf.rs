@@ -123,7 +123,7 @@ impl Book<'_, '_> {
     fn gives(&mut self, run: Option<usize>, split: &Split) {
         for &(pair, count) in split {
             let p = &self.facts.pairs[pair];
-            self.schedule.gives.push(Give { run, part: p.part, order: p.order, count: i64::from(count) });
+            self.schedule.gives.push(Give { run, part: p.part, order: p.order, count: i64::from(count), spare: 0 });
         }
     }
 

@@ -1,6 +1,8 @@
 //! One call of the planner: what has been found, what has been proven, and when to stop.
 
+use super::stage::Stage;
 use super::{Answer, EngineChoice, Progress, Request, deadlines, descent, guide, idle, reasons};
+use crate::after;
 use crate::assemble::{self, Statement};
 use crate::columns::bound::{Bound, Effort, Relaxation};
 use crate::complete;
@@ -17,9 +19,9 @@ use std::time::Instant;
 /// Instances with at most so many runs in a quick plan are searched completely,
 const COMPLETE_UP_TO_RUNS: usize = 14;
 /// looking at no more than so many states.
-const COMPLETE_STATES: u64 = 4_000_000;
+pub(super) const COMPLETE_STATES: u64 = 4_000_000;
 /// Rounds of columns for a bound at the first, coarse, slots of operator time.
-const FIRST_ROUNDS: usize = 400;
+pub(super) const FIRST_ROUNDS: usize = 400;
 /// Minutes of a slot of operator time to begin with: a master over months cannot carry half hours.
 pub(super) fn slot(until: Min) -> Min {
     match until / 1440 {
@@ -29,9 +31,17 @@ pub(super) fn slot(until: Min) -> Min {
     }
 }
 
+/// Whether a problem that takes so many runs may be searched completely.
+pub(super) fn is_small(problem: &Problem<'_>, runs: usize) -> bool {
+    runs <= COMPLETE_UP_TO_RUNS && problem.classes.iter().map(|c| c.printers.len()).sum::<usize>() <= 12
+}
+
 /// The hunt for a plan.
 pub(super) struct Hunt<'p, 'r> {
     problem: &'p Problem<'p>,
+    /// What bounds are proven on: the same, with rules forgotten that bounds do not know.
+    relaxed: &'p Problem<'p>,
+    known: &'p Option<(Merit, Schedule)>,
     request: &'r Request<'r>,
     limit: Limit<'r>,
     /// Plans in the order they were found, each better than the one before.
@@ -56,7 +66,12 @@ pub(super) struct Limit<'r> {
     cut: AtomicBool,
 }
 
-impl Limit<'_> {
+impl<'r> Limit<'r> {
+    /// From now on.
+    pub(super) fn new(request: &'r Request<'r>) -> Limit<'r> {
+        Limit { begun: Instant::now(), seconds: request.time_limit, stop: request.stop, cut: AtomicBool::new(false) }
+    }
+
     /// Has the time limit or an interruption ended the search?
     pub(super) fn over(&self) -> bool {
         let over = self.seconds.is_some_and(|limit| self.begun.elapsed() >= limit);
@@ -68,16 +83,13 @@ impl Limit<'_> {
 }
 
 impl<'p, 'r> Hunt<'p, 'r> {
-    pub(super) fn new(problem: &'p Problem<'p>, request: &'r Request<'r>) -> Hunt<'p, 'r> {
+    pub(super) fn new(stage: &'p Stage<'p>, request: &'r Request<'r>, limit: Limit<'r>) -> Hunt<'p, 'r> {
         Hunt {
-            problem,
+            problem: &stage.search,
+            relaxed: &stage.relaxed,
+            known: &stage.known,
             request,
-            limit: Limit {
-                begun: Instant::now(),
-                seconds: request.time_limit,
-                stop: request.stop,
-                cut: AtomicBool::new(false),
-            },
+            limit,
             found: Vec::new(),
             late_bound: 0,
             bound: 0,
@@ -108,6 +120,11 @@ impl<'p, 'r> Hunt<'p, 'r> {
         if self.found.last().is_none_or(|b| merit < b.0) {
             self.found.push((merit, schedule, engine));
         }
+    }
+
+    /// Begins with what was found while the stage was set.
+    pub(super) fn begin(&mut self) {
+        self.keep(self.known.clone(), "exact");
     }
 
     /// The dispatcher in all its manners.
@@ -147,31 +164,29 @@ impl<'p, 'r> Hunt<'p, 'r> {
     }
 
     fn is_small(&self) -> bool {
-        let runs = self.found.last().map_or(0, |f| f.1.runs.len());
-        runs <= COMPLETE_UP_TO_RUNS && self.problem.classes.iter().map(|c| c.printers.len()).sum::<usize>() <= 12
+        is_small(self.problem, self.found.last().map_or(0, |f| f.1.runs.len()))
     }
 
-    /// Searches everything; true where that settled the matter.
+    /// Searches everything; true where that settled the matter. What is best in the relaxed problem may be no plan.
     fn search_completely(&mut self) -> bool {
         let known = self.found.last().map(|f| f.0);
         let least_idle = self.least_idle();
-        let found = complete::search(self.problem, least_idle, known, COMPLETE_STATES, &|| self.limit.over());
-        let merit = found.best.as_ref().map(|s| s.merit(self.problem, least_idle));
-        self.keep(merit.zip(found.best), "complete");
+        let found = complete::search(self.relaxed, least_idle, known, COMPLETE_STATES, &|| self.limit.over());
+        let best = found.best.map(|s| (s.merit(self.relaxed, least_idle), s));
+        let least = best.as_ref().map(|b| b.0).or(known);
+        self.keep(best.filter(|b| after::holds(self.problem, &b.1)), "complete");
         self.late_bound = self.late_bound.max(found.late_bound);
-        self.bound = self.bound.max(found.value_bound);
+        let ours = self.found.last().map(|f| f.0);
+        // The bound on the value is for plans as late as the best of the relaxed problem.
+        if least.is_none() || least.map(|l| l.late) == ours.map(|o| o.late) {
+            self.bound = self.bound.max(found.value_bound);
+        }
         if !found.proven {
             return false;
         }
-        match self.found.last() {
-            Some(best) => {
-                self.late_bound = best.0.late;
-                self.bound = best.0.value;
-            }
-            None => self.impossible = true,
-        }
+        self.impossible = least.is_none();
         self.tell("searched completely");
-        true
+        self.impossible || ours.is_some_and(|o| least.is_some_and(|l| (l.late, l.value) == (o.late, o.value)))
     }
 
     /// Where the dispatcher found no plan: does one exist at all, and can the search find it?
@@ -179,7 +194,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
         let horizon = self.problem.horizon;
         let open = vec![horizon; self.problem.orders.len()];
         let effort = Effort { rounds: FIRST_ROUNDS, finest: slot(horizon), coarsest: slot(horizon) };
-        let relaxation = Relaxation::new(self.problem, &open, slot(horizon));
+        let relaxation = Relaxation::new(self.relaxed, &open, slot(horizon));
         let climbed = relaxation.climb(0, horizon, &[], None, effort, &|_| self.limit.over());
         if climbed.makespan > horizon {
             self.impossible = true;
@@ -219,7 +234,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
     fn bound_lateness(&mut self) {
         if let Some((merit, schedule, _)) = self.found.last().filter(|f| f.0.late > self.late_bound) {
             let stop = || self.limit.over();
-            let bound = deadlines::lateness_bound(self.problem, schedule, &stop);
+            let bound = deadlines::lateness_bound(self.relaxed, schedule, &stop);
             self.late_bound = self.late_bound.max(bound.min(merit.late));
         }
     }
@@ -229,7 +244,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
         let Some((merit, schedule, _)) = self.found.last().cloned() else { return };
         let allowed = deadlines::no_later(self.problem, merit.late);
         if self.least_idle() {
-            let done = idle::improve(self.problem, &allowed, &schedule, self.request.seed, &self.limit);
+            let done = idle::improve(self.problem, self.relaxed, &allowed, &schedule, self.request.seed, &self.limit);
             self.bound = self.bound.max(done.bound);
             self.keep(done.plan, "exact");
             self.tell("searched");
@@ -240,7 +255,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
             return;
         }
         let known = descent::histories(self.problem, &schedule);
-        let coarse = Relaxation::new(self.problem, &allowed, slot(makespan));
+        let coarse = Relaxation::new(self.relaxed, &allowed, slot(makespan));
         let effort = Effort { rounds: FIRST_ROUNDS, finest: slot(makespan), coarsest: slot(makespan) };
         let from = (self.bound as Min).max(0);
         let climbed: Bound = coarse.climb(from, makespan, &known, None, effort, &|_| self.limit.over());

@@ -22,10 +22,17 @@ pub(super) struct Done {
 }
 
 /// Searches for fewer idle minutes among plans that keep the deadlines, and proves how few there must be.
-pub(super) fn improve(problem: &Problem<'_>, allowed: &[Min], start: &Schedule, seed: u64, limit: &Limit<'_>) -> Done {
+pub(super) fn improve(
+    problem: &Problem<'_>,
+    relaxed: &Problem<'_>,
+    allowed: &[Min],
+    start: &Schedule,
+    seed: u64,
+    limit: &Limit<'_>,
+) -> Done {
     let last = allowed.iter().copied().max().unwrap_or(0);
     let known = histories(problem, start);
-    let bound = idle_bound(problem, allowed, &known, slot(last), ROUNDS, &|| limit.over());
+    let bound = idle_bound(relaxed, allowed, &known, slot(last), ROUNDS, &|| limit.over());
     let guide = Guide::plain(problem);
     let mut best: Option<(Merit, Schedule)> = None;
     let floors: [Floor<'_>; 2] = [Floor::new(problem, allowed), refloor(problem, start, allowed)];

@@ -14,6 +14,7 @@ mod guide;
 mod hunt;
 mod idle;
 mod reasons;
+mod stage;
 
 use crate::problem::Problem;
 use platewright_model::plan::Objective;
@@ -84,7 +85,10 @@ pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
         Objective::Soonest => Problem::new(instance),
         Objective::LeastIdle => Problem::for_least_idle(instance),
     };
-    let mut hunt = hunt::Hunt::new(&problem, request);
+    let limit = hunt::Limit::new(request);
+    let stage = stage::set(problem, request, &limit);
+    let mut hunt = hunt::Hunt::new(&stage, request, limit);
+    hunt.begin();
     hunt.quick();
     if request.engine != EngineChoice::Quick {
         // The last line of defence: whatever goes wrong in a search, the plans found until then are whole.

@@ -5,6 +5,9 @@ use crate::{instance, tiny};
 use platewright_solver::columns::bound::{Effort, Relaxation};
 use platewright_solver::columns::idle::idle_bound;
 use platewright_solver::complete;
+use platewright_solver::dispatch::{Manner, dispatch};
+use platewright_solver::finish::finish;
+use platewright_solver::mix;
 use platewright_solver::problem::Problem;
 use proptest::prelude::*;
 use rand::SeedableRng;
@@ -30,6 +33,43 @@ fn random_prices_never_exclude_the_proven_best_makespan() {
             }
         }
     }
+}
+
+/// With a confidence the bound asks for the fewest spares of any plan, so no plan with spares may be excluded either.
+#[test]
+fn random_prices_never_exclude_a_plan_with_spares() {
+    let mut tried = 0;
+    for name in tiny() {
+        let mut instance = instance(&name);
+        instance.farm.horizon_days = 30;
+        instance.parts.iter_mut().for_each(|part| part.reject_rate = 0.02);
+        let plates = instance.plates.iter_mut().flat_map(|plate| &mut plate.on_groups);
+        plates.enumerate().for_each(|(at, on)| on.failure_rate = [0.1, 0.02, 0.3][at % 3]);
+        instance.farm.spares = Some(platewright_model::instance::Spares { confidence: 0.9 });
+        let problem = Problem::new(&instance);
+        let manner = Manner { lag: 60, urgency: 150 };
+        let floors = (0..6).map(|level| {
+            let problem = problem.clone().aimed(level);
+            let floor = dispatch(&problem, &mix::prices(&problem), manner, &|| false);
+            finish(&floor, false).map(|plan| plan.1.ready_times(&problem))
+        });
+        let Some(ready) = floors.flatten().next() else { continue };
+        tried += 1;
+        let makespan = ready.iter().copied().max().unwrap_or(0);
+        for deadlines in [vec![problem.horizon; ready.len()], ready] {
+            let relaxation = Relaxation::new(&problem, &deadlines, 30);
+            for seed in 0..200 {
+                let mut rng = ChaCha8Rng::seed_from_u64(seed);
+                let prices = random_prices(&problem, relaxation.rows(), &mut rng);
+                let first = relaxation.first_not_excluded(&prices, makespan);
+                assert!(first <= makespan, "{name}, seed {seed}: {first} is said to be the first, {makespan} exists");
+            }
+            let effort = Effort { rounds: 100, finest: 30, coarsest: 30 };
+            let bound = relaxation.climb(0, makespan, &[], None, effort, &|_| false);
+            assert!(bound.makespan <= makespan, "{name}: bound {} over {makespan}", bound.makespan);
+        }
+    }
+    assert!(tried >= 8, "most tiny instances have a plan with spares: {tried}");
 }
 
 #[test]

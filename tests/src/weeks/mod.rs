@@ -7,7 +7,10 @@
 
 mod catalogue;
 mod orders;
+mod risks;
 mod room;
+
+pub use risks::risky_week;
 
 use crate::calendar::Calendar;
 use crate::chance::Chance;

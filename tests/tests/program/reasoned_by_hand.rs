@@ -18,7 +18,8 @@ fn stated(instance: &str, key: &str) -> f64 {
 /// The program reaches the optimum reasoned by hand, proves it, and its plan passes `check`.
 #[test]
 fn every_tiny_instance_is_solved() {
-    let names = instances_named("tiny-");
+    let mut names = instances_named("tiny-");
+    names.extend(instances_named("spares-"));
     assert!(names.len() >= 12, "{names:?}");
     for name in names {
         let written = Written::plan(&name, &[]);

@@ -59,6 +59,7 @@ pub(super) fn empty(days: u32, handling: Handling, unattended: Unattended) -> In
             unattended,
             whole_plates_per_bag: false,
             costs: None,
+            spares: None,
         },
         groups: vec!["fast".into(), "slow".into()],
         materials: vec!["PLA".into(), "PETG".into()],
@@ -192,6 +193,7 @@ pub(super) fn coarse(dice: &mut Dice) -> Coarse {
             release: dice.one_in(4).then(|| start() + Minutes(dice.roll(-1, slots / 2) * i64::from(grid))),
             due: dice.one_in(2).then(|| start() + Minutes(dice.roll(-1, slots) * i64::from(grid))),
             weight: Weight(dice.roll(0, 3) as u64 * 1000),
+            after: None,
         });
     }
     for part in 0..parts {
@@ -326,6 +328,7 @@ pub(super) fn fine(dice: &mut Dice, runs: i64) -> Instance {
             release: dice.one_in(5).then(|| start() + Minutes(dice.roll(0, 600))),
             due: dice.one_in(2).then(|| start() + Minutes(dice.roll(300, 3000))),
             weight: Weight(dice.roll(1, 3) as u64 * 1000),
+            after: None,
         });
     }
     for part in 0..parts {

@@ -39,7 +39,14 @@ fn machines(machines: usize, operators: i64, jobs: &[(i64, i64, i64)]) -> Instan
     let items = (0..jobs.len()).map(|j| (KitItem::Part(PartId(j as u32)), Count(1))).collect();
     i.kits.push(Kit { name: "all".into(), items });
     let line = ShipmentLine { kit: KitId(0), quantity: Count(1), per_box: None };
-    i.shipments.push(Shipment { name: "S".into(), lines: vec![line], release: None, due: None, weight: Weight(1000) });
+    i.shipments.push(Shipment {
+        name: "S".into(),
+        lines: vec![line],
+        release: None,
+        due: None,
+        weight: Weight(1000),
+        after: None,
+    });
     for day in 0..2 {
         farm::shift(&mut i, 0, day, 0, 1440, operators);
     }
