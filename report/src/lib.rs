@@ -18,6 +18,7 @@ pub mod surplus;
 pub mod wall;
 pub mod warnings;
 pub mod watch;
+pub mod working_time;
 
 #[cfg(test)]
 mod sample;
