@@ -6,6 +6,7 @@
 //! instance does not know makes anything panic.
 
 pub mod bound;
+pub mod costs;
 pub mod crew;
 pub mod hours;
 pub mod layouts;
@@ -17,6 +18,7 @@ pub mod span;
 pub mod surplus;
 pub mod wall;
 pub mod warnings;
+pub mod watch;
 
 #[cfg(test)]
 mod sample;
