@@ -9,6 +9,7 @@ pub mod bound;
 pub mod costs;
 pub mod crew;
 pub mod hours;
+pub mod layouts;
 pub mod nights;
 pub mod page;
 pub mod phases;
