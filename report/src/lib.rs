@@ -6,6 +6,7 @@
 //! instance does not know makes anything panic.
 
 pub mod bound;
+pub mod comparison;
 pub mod costs;
 pub mod crew;
 pub mod hours;
