@@ -1,5 +1,9 @@
 //! What can be asked on the command line.
 
+mod compare;
+
+pub use compare::CompareArgs;
+
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
 use platewright_solver as solver;
@@ -37,6 +41,8 @@ pub enum Command {
     Plan(PlanArgs),
     /// Check a plan against the tables it was made for, rule by rule
     Check(CheckArgs),
+    /// Set scenarios side by side: what each promises, takes and costs
+    Compare(CompareArgs),
 }
 
 /// `new`.
@@ -89,6 +95,10 @@ pub struct CheckArgs {
     /// The folder with the plan's files
     #[arg(value_name = "PLAN_DIR")]
     pub plan: PathBuf,
+
+    /// The scenario that the plan was made under, a file in `scenarios/`
+    #[arg(long, value_name = "NAME")]
+    pub scenario: Option<String>,
 
     /// Print one JSON object on standard output instead of the findings in words
     #[arg(long)]

@@ -6,12 +6,15 @@
 mod args;
 mod commands;
 mod exit;
+mod farms;
 mod interrupt;
 mod objects;
 mod out_folder;
 mod progress;
 mod refusal;
+mod side_by_side;
 mod voice;
+mod whole_file;
 
 use args::{Args, Command};
 use clap::Parser;
@@ -29,6 +32,7 @@ fn main() -> ExitCode {
         Command::New(args) => (commands::new::run(args, &mut voice), false),
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
+        Command::Compare(args) => (commands::compare::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -89,13 +89,18 @@ impl Comparison {
         self.entries.iter().zip(&self.figures).filter_map(|(entry, figures)| Some((entry, figures.as_ref()?)))
     }
 
-    /// The first scenario that beats this one, where one does.
+    /// The first scenario that beats this one and is itself beaten by none, where one beats this.
     pub fn beaten_by(&self, at: usize) -> Option<&Entry> {
-        let (entry, figures) = self.entries.get(at).zip(self.figures.get(at)?.as_ref())?;
-        let (rival, _) = self.planned().find(|(rival, other)| {
-            rival.name != entry.name && same_orders(&rival.instance, &entry.instance) && other.beats(figures)
-        })?;
-        Some(rival)
+        // Being better in one of three and worse in none is a partial order, so some rival is beaten by none.
+        let unbeaten = |&rival: &usize| !(0..self.entries.len()).any(|other| self.beats(other, rival));
+        let rival = (0..self.entries.len()).filter(|&rival| self.beats(rival, at)).find(unbeaten)?;
+        self.entries.get(rival)
+    }
+
+    fn beats(&self, one: usize, other: usize) -> bool {
+        let of = |at: usize| self.entries.get(at).zip(self.figures.get(at)?.as_ref());
+        let (Some((rival, its)), Some((entry, figures))) = (of(one), of(other)) else { return false };
+        its.beats(figures) && same_orders(&rival.instance, &entry.instance)
     }
 }
 

@@ -10,7 +10,7 @@
 //! crew: whether `early-1` is one person all week is not known here. A period of 24 hours begins with each stretch on
 //! shift; a week runs from Monday to Sunday by the farm's wall clock. Hours that the horizon cuts off are not counted.
 
-use crate::page::Page;
+use crate::page::{Grid, Lean, Page, clip};
 use crate::span::Span;
 use crate::wall::Wall;
 use chrono::Datelike;
@@ -22,10 +22,8 @@ use std::collections::BTreeMap;
 const REST: Minutes = Minutes(11 * 60);
 /// Six hours.
 const UNBROKEN: Minutes = Minutes(6 * 60);
-/// Forty-eight hours.
-const WEEK_EU: Minutes = Minutes(48 * 60);
-/// Forty hours.
-const WEEK_US: Minutes = Minutes(40 * 60);
+/// Forty hours; those beyond 48 are among those beyond 40.
+const WEEK: Minutes = Minutes(40 * 60);
 
 /// What the shifts of one crew ask of an operator.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,10 +47,8 @@ pub enum About {
     Rest,
     /// More than six hours without a break.
     Unbroken,
-    /// More than 48 hours in a week.
-    WeekOver48,
     /// More than 40 hours in a week.
-    WeekOver40,
+    Week,
 }
 
 /// Everything remarkable, crew by crew.
@@ -66,14 +62,11 @@ pub fn remarks(instance: &Instance) -> Vec<Remark> {
     for ((crew, _), spans) in &of_operator {
         let rests = rests(spans).into_iter().filter(|(_, rest)| *rest < REST);
         let unbroken = spans.iter().map(|s| (s.from, s.length())).filter(|(_, length)| *length > UNBROKEN);
-        let weeks = weeks(instance, spans);
-        let over_48 = weeks.iter().copied().filter(|(_, worked)| *worked > WEEK_EU);
-        let over_40 = weeks.iter().copied().filter(|(_, worked)| *worked > WEEK_US && *worked <= WEEK_EU);
+        let long_weeks = weeks(instance, spans).into_iter().filter(|(_, worked)| *worked > WEEK);
         let all = rests
             .map(|one| (About::Rest, one))
             .chain(unbroken.map(|one| (About::Unbroken, one)))
-            .chain(over_48.map(|one| (About::WeekOver48, one)))
-            .chain(over_40.map(|one| (About::WeekOver40, one)));
+            .chain(long_weeks.map(|one| (About::Week, one)));
         for (about, (from, minutes)) in all {
             let remark = found.entry((*crew, about)).or_insert(Remark { crew: *crew, about, minutes, from, times: 0 });
             remark.times += 1;
@@ -131,13 +124,9 @@ fn sentence(instance: &Instance, remark: &Remark) -> String {
             "Crew {crew}: up to {minutes} on shift without a break, from {from}; over 6 h {times} (Directive \
              2003/88/EC, Article 4)."
         ),
-        About::WeekOver48 => format!(
-            "Crew {crew}: up to {minutes} in a week for one operator, from {from}; over 48 h {times} (Directive \
-             2003/88/EC, Article 6; the US FLSA pays overtime beyond 40 h)."
-        ),
-        About::WeekOver40 => format!(
-            "Crew {crew}: up to {minutes} in a week for one operator, from {from}; over 40 h {times} (the US FLSA pays \
-             overtime beyond that)."
+        About::Week => format!(
+            "Crew {crew}: up to {minutes} in a week for one operator, from {from}; over 40 h {times} (beyond 48 h on \
+             average Directive 2003/88/EC, Article 6; beyond 40 h overtime under the US FLSA)."
         ),
     }
 }
@@ -150,29 +139,45 @@ fn hours(minutes: Minutes) -> String {
     }
 }
 
-/// What goes with every remark.
-pub const ASK: &str = "These are pointed out, not judged: ask the rules where you work.";
-
-/// The remarks on the shifts of one or several ways to staff the room, each told once.
+/// The remarks on the shifts of several ways to staff the room: a row for each crew with something remarkable.
 pub(crate) fn section<'i>(instances: impl Iterator<Item = (&'i str, &'i Instance)>, page: &mut Page) {
-    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
+    let mut grid = Grid::new([
+        ("scenario", Lean::Left),
+        ("crew", Lean::Left),
+        ("rest in 24 h", Lean::Right),
+        ("without a break", Lean::Right),
+        ("in a week", Lean::Right),
+    ]);
+    let mut any = false;
     for (name, instance) in instances {
-        for sentence in sentences(instance) {
-            match told.iter_mut().find(|(known, _)| *known == sentence) {
-                Some((_, names)) => names.push(name),
-                None => told.push((sentence, vec![name])),
-            }
+        let remarks = remarks(instance);
+        let mut crews: Vec<CrewId> = remarks.iter().map(|remark| remark.crew).collect();
+        crews.dedup();
+        for crew in crews {
+            let figure = |about: About| {
+                let remark = remarks.iter().find(|remark| remark.crew == crew && remark.about == about);
+                remark.map(|remark| hours(remark.minutes)).unwrap_or_default()
+            };
+            let crew = instance.crews.get(crew.index()).map_or("", String::as_str);
+            let figures = [About::Rest, About::Unbroken, About::Week].map(figure);
+            let [rest, unbroken, week] = figures;
+            grid.row([name.to_owned(), clip(crew, 20), rest, unbroken, week]);
+            any = true;
         }
     }
-    if told.is_empty() {
+    if !any {
         return;
     }
     page.heading("Working time");
-    for (sentence, names) in told {
-        page.item(&sentence);
-        page.under_item(&format!("In: {}.", names.join(", ")));
-    }
-    page.say(ASK);
+    page.say(
+        "The shortest rest under 11 h, the longest stretch over 6 h and the longest week over 40 h of one operator.",
+    );
+    page.table(&grid.without_columns_of(""));
+    page.say(
+        "Directive 2003/88/EC speaks of 11 h of rest in 24 h (Article 3), of a break beyond 6 h (Article 4) and of 48 h \
+         a week on average (Article 6); the US FLSA of overtime beyond 40 h in a workweek. This is pointed out, not \
+         judged: ask the rules where you work.",
+    );
 }
 
 #[cfg(test)]
@@ -217,11 +222,11 @@ mod tests {
         assert_eq!(found(&with_shifts(&[(7, 14)], &WEEKDAYS)), [(About::Unbroken, 420, 5)]);
         // 07:00 to 13:00 and 14:00 to 20:00 leave eleven hours, and 60 in the week.
         let twelve = with_shifts(&[(7, 13), (14, 20)], &WEEKDAYS);
-        assert_eq!(found(&twelve), [(About::WeekOver48, 3600, 1)]);
+        assert_eq!(found(&twelve), [(About::Week, 3600, 1)]);
         // An hour later to bed: ten hours of rest in each 24, but for those that begin on Friday afternoon.
         let thirteen = with_shifts(&[(7, 13), (15, 21)], &WEEKDAYS);
         assert_eq!(found(&thirteen)[0], (About::Rest, 600, 9));
-        assert_eq!(found(&with_shifts(&[(8, 12), (13, 18)], &WEEKDAYS)), [(About::WeekOver40, 2700, 1)]);
+        assert_eq!(found(&with_shifts(&[(8, 12), (13, 18)], &WEEKDAYS)), [(About::Week, 2700, 1)]);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The commands.
 
 pub mod check;
+pub mod compare;
 pub mod new;
 pub mod plan;

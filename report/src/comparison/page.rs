@@ -100,8 +100,7 @@ fn shipments(comparison: &Comparison, page: &mut Page) {
         ("shipment", Lean::Left),
         ("scenario", Lean::Left),
         ("ready", Lean::Left),
-        ("due", Lean::Left),
-        ("late", Lean::Right),
+        ("to spare", Lean::Right),
     ]);
     let mut names: Vec<&str> = Vec::new();
     for standing in comparison.planned().flat_map(|(_, figures)| &figures.standings) {
@@ -117,14 +116,11 @@ fn shipments(comparison: &Comparison, page: &mut Page) {
             if rows > SHOWN {
                 continue;
             }
-            let wall = Wall::of(&entry.instance);
-            let late = standing.spare.filter(|spare| *spare < Minutes::ZERO);
             grid.row([
                 standing.shipment.clone(),
                 entry.name.clone(),
-                wall.column(standing.ready),
-                standing.due.map(|due| wall.column(due)).unwrap_or_default(),
-                late.map(|late| Minutes(-late.0).to_string()).unwrap_or_default(),
+                Wall::of(&entry.instance).column(standing.ready),
+                standing.spare.map(spare).unwrap_or_default(),
             ]);
         }
     }
@@ -132,6 +128,10 @@ fn shipments(comparison: &Comparison, page: &mut Page) {
     if rows > SHOWN {
         page.say(&format!("and {} rows more, which --csv writes", rows - SHOWN));
     }
+}
+
+fn spare(spare: Minutes) -> String {
+    if spare < Minutes::ZERO { format!("late {}", Minutes(-spare.0)) } else { spare.to_string() }
 }
 
 fn printers(comparison: &Comparison, page: &mut Page) {
@@ -183,6 +183,7 @@ fn costs(comparison: &Comparison, page: &mut Page) {
         comparison.planned().filter_map(|(entry, figures)| Some((entry, figures.costs.as_ref()?))).collect();
     let Some((_, first)) = sheets.first() else { return };
     page.heading(&format!("Cost, {}", first.currency));
+    page.say("Printers: by the hours they print; what it takes to buy more of them is not in it.");
     let mut grid = Grid::new([
         ("scenario", Lean::Left),
         ("printers", Lean::Right),
@@ -212,12 +213,18 @@ fn trades(comparison: &Comparison, page: &mut Page) {
     for &(_, entry, figures) in planned.iter().skip(1) {
         page.item(&trade((base, is), (entry, figures)));
     }
+    let mut beaten: Vec<(&str, Vec<&str>)> = Vec::new();
     for &(at, entry, _) in &planned {
-        if let Some(rival) = comparison.beaten_by(at) {
-            page.item(&format!(
-                "{} is beaten by {}, which is no later, costs no more, and is better in one of the two.",
-                entry.name, rival.name
-            ));
+        let Some(rival) = comparison.beaten_by(at) else { continue };
+        match beaten.iter_mut().find(|(name, _)| *name == rival.name) {
+            Some((_, names)) => names.push(&entry.name),
+            None => beaten.push((&rival.name, vec![&entry.name])),
         }
+    }
+    for (rival, names) in beaten {
+        page.item(&format!(
+            "Beaten by {rival}: {}. It is no later past due, ready no later and no dearer, and better in one of these.",
+            names.join(", ")
+        ));
     }
 }

@@ -44,7 +44,16 @@ fn the_trade_says_what_is_bought_and_what_it_costs() {
     });
     let comparison = Comparison::new(vec![base.clone(), sooner]);
     assert!(trade_of(&comparison).starts_with("sooner ships 1 d 0 h 04 min sooner than as-it-stands"));
-    assert!(comparison.beaten_by(1).is_none() || comparison.beaten_by(0).is_none());
+    assert!(comparison.beaten_by(1).is_none());
+}
+
+#[test]
+fn the_one_that_beats_is_beaten_by_none() {
+    let crew = |name: &str, operators| entry(name, |instance, _| instance.shifts[0].operators = Count(operators));
+    let comparison = Comparison::new(vec![crew("three", 3), crew("two", 2), crew("one", 1)]);
+    let rivals: Vec<_> = (0..3).map(|at| comparison.beaten_by(at).map(|rival| rival.name.as_str())).collect();
+    assert_eq!(rivals, [Some("one"), Some("one"), None]);
+    assert!(page(&comparison).contains("Beaten by one: three, two."));
 }
 
 #[test]
