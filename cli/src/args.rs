@@ -1,8 +1,10 @@
 //! What can be asked on the command line.
 
 mod compare;
+mod regress;
 
 pub use compare::CompareArgs;
+pub use regress::RegressArgs;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
@@ -43,6 +45,8 @@ pub enum Command {
     Check(CheckArgs),
     /// Set scenarios side by side: what each promises, takes and costs
     Compare(CompareArgs),
+    /// Plan saved instances again and say what got better or worse
+    Regress(RegressArgs),
 }
 
 /// `new`.

@@ -33,6 +33,7 @@ fn main() -> ExitCode {
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
         Command::Compare(args) => (commands::compare::run(args, &mut voice), args.json),
+        Command::Regress(args) => (commands::regress::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -47,15 +47,15 @@ impl Search<'_> {
 
 /// Plans every farm, in the order given.
 pub fn plan(farms: Vec<Farm>, search: &Search<'_>) -> Vec<Entry> {
-    let answers = alone(&farms, search);
+    let answers: Vec<_> = alone(&farms, search).into_iter().map(plan_or_reasons).collect();
     let best = (0..farms.len()).map(|at| best(at, &farms, &answers, search)).collect::<Vec<_>>();
     let entry =
         |(farm, outcome): (Farm, _)| Entry { name: farm.name, about: farm.about, instance: farm.instance, outcome };
     farms.into_iter().zip(best).map(entry).collect()
 }
 
-/// Each farm's own plan, or why there is none.
-fn alone(farms: &[Farm], search: &Search<'_>) -> Vec<Result<Plan, Vec<String>>> {
+/// Each farm's own answer, in the order given.
+pub fn alone(farms: &[Farm], search: &Search<'_>) -> Vec<Answer> {
     let next = AtomicUsize::new(0);
     let answers: Mutex<Vec<Option<Answer>>> = Mutex::new(farms.iter().map(|_| None).collect());
     let work = || {
@@ -69,14 +69,15 @@ fn alone(farms: &[Farm], search: &Search<'_>) -> Vec<Result<Plan, Vec<String>>> 
     };
     std::thread::scope(|scope| (0..THREADS.min(farms.len())).for_each(|_| drop(scope.spawn(work))));
     let answers = answers.into_inner().unwrap_or_else(PoisonError::into_inner);
-    answers
-        .into_iter()
-        .map(|answer| match answer {
-            Some(Answer::Plan(plan)) => Ok(*plan),
-            Some(Answer::None { reasons, .. }) => Err(reasons),
-            None => Err(Vec::new()),
-        })
-        .collect()
+    let unanswered = || Answer::None { proven: false, reasons: Vec::new() };
+    answers.into_iter().map(|answer| answer.unwrap_or_else(unanswered)).collect()
+}
+
+fn plan_or_reasons(answer: Answer) -> Result<Plan, Vec<String>> {
+    match answer {
+        Answer::Plan(plan) => Ok(*plan),
+        Answer::None { reasons, .. } => Err(reasons),
+    }
 }
 
 /// The next farm that no thread has taken.

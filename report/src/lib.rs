@@ -14,6 +14,7 @@ pub mod layouts;
 pub mod nights;
 pub mod page;
 pub mod phases;
+pub mod regression;
 pub mod shipments;
 pub mod span;
 pub mod surplus;

@@ -4,3 +4,4 @@ pub mod check;
 pub mod compare;
 pub mod new;
 pub mod plan;
+pub mod regress;

@@ -3,6 +3,7 @@
 pub mod checked;
 pub mod compared;
 pub mod planned;
+pub mod regressed;
 pub mod unusable;
 
 use platewright_model::{Instance, Instant, WeightedMinutes};
