@@ -1,5 +1,13 @@
 //! What can be asked on the command line.
 
+mod plates;
+mod quote;
+mod searching;
+
+pub use plates::PlatesArgs;
+pub use quote::QuoteArgs;
+pub use searching::Searching;
+
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
 use platewright_solver as solver;
@@ -37,6 +45,10 @@ pub enum Command {
     Plan(PlanArgs),
     /// Check a plan against the tables it was made for, rule by rule
     Check(CheckArgs),
+    /// Say when an order could be ready, and what it would take to have it by a wished date
+    Quote(QuoteArgs),
+    /// Show which other plates of a part are worth cutting, and choose among them by planning
+    Plates(PlatesArgs),
 }
 
 /// `new`.

@@ -4,11 +4,13 @@
 //! command can end, [`refusal`] what ends one early, and [`objects`] what `--json` prints.
 
 mod args;
+mod asking;
 mod commands;
 mod exit;
 mod interrupt;
 mod objects;
 mod out_folder;
+mod plan_of;
 mod progress;
 mod refusal;
 mod voice;
@@ -29,6 +31,8 @@ fn main() -> ExitCode {
         Command::New(args) => (commands::new::run(args, &mut voice), false),
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
+        Command::Quote(args) => (commands::quote::run(args, &mut voice), args.json),
+        Command::Plates(args) => (commands::plates::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

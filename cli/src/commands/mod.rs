@@ -3,3 +3,5 @@
 pub mod check;
 pub mod new;
 pub mod plan;
+pub mod plates;
+pub mod quote;

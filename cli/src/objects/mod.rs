@@ -1,7 +1,9 @@
 //! What `--json` prints: one object per call, integers where whole, times in RFC 3339 with the offset in force.
 
 pub mod checked;
+pub mod layouts;
 pub mod planned;
+pub mod quoted;
 pub mod unusable;
 
 use platewright_model::{Instance, Instant, WeightedMinutes};
