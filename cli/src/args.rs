@@ -1,10 +1,16 @@
 //! What can be asked on the command line.
 
 mod compare;
+mod plates;
+mod quote;
 mod regress;
+mod searching;
 
 pub use compare::CompareArgs;
+pub use plates::PlatesArgs;
+pub use quote::QuoteArgs;
 pub use regress::RegressArgs;
+pub use searching::Searching;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
@@ -47,6 +53,10 @@ pub enum Command {
     Compare(CompareArgs),
     /// Plan saved instances again and say what got better or worse
     Regress(RegressArgs),
+    /// Say when an order could be ready, and what it would take to have it by a wished date
+    Quote(QuoteArgs),
+    /// Show which other plates of a part are worth cutting, and choose among them by planning
+    Plates(PlatesArgs),
 }
 
 /// `new`.

@@ -4,12 +4,14 @@
 //! command can end, [`refusal`] what ends one early, and [`objects`] what `--json` prints.
 
 mod args;
+mod asking;
 mod commands;
 mod exit;
 mod farms;
 mod interrupt;
 mod objects;
 mod out_folder;
+mod plan_of;
 mod progress;
 mod refusal;
 mod side_by_side;
@@ -34,6 +36,8 @@ fn main() -> ExitCode {
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
         Command::Compare(args) => (commands::compare::run(args, &mut voice), args.json),
         Command::Regress(args) => (commands::regress::run(args, &mut voice), args.json),
+        Command::Quote(args) => (commands::quote::run(args, &mut voice), args.json),
+        Command::Plates(args) => (commands::plates::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -26,6 +26,9 @@
 //! read with it, by file and row alike.
 
 mod changes;
+mod kept;
+
+pub use kept::{KEPT, kept, text};
 
 use crate::fault::{FaultCode, Faults};
 use crate::overlay::Overlay;

@@ -4,4 +4,6 @@ pub mod check;
 pub mod compare;
 pub mod new;
 pub mod plan;
+pub mod plates;
+pub mod quote;
 pub mod regress;

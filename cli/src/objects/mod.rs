@@ -2,7 +2,9 @@
 
 pub mod checked;
 pub mod compared;
+pub mod layouts;
 pub mod planned;
+pub mod quoted;
 pub mod regressed;
 pub mod unusable;
 

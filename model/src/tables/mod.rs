@@ -14,6 +14,7 @@ pub(crate) mod findings;
 pub(crate) mod folder;
 mod keys;
 pub(crate) mod limits;
+mod loose;
 pub(crate) mod moment;
 mod names;
 pub(crate) mod number;
@@ -29,6 +30,10 @@ mod shipments;
 mod stated;
 mod whole;
 pub(crate) mod words;
+mod written;
+
+pub use loose::{LooseRow, loose_rows};
+pub use written::plates_csv;
 
 use crate::calendar::Clock;
 use crate::fault::Faults;

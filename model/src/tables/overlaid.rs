@@ -156,7 +156,7 @@ impl Sheets {
 }
 
 /// What a table looks like.
-fn spec(table: Table) -> &'static Spec {
+pub(super) fn spec(table: Table) -> &'static Spec {
     match table {
         Table::Printers => &printers::PRINTERS,
         Table::Downtime => &printers::DOWNTIME,

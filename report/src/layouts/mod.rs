@@ -6,6 +6,7 @@
 //! clips take longer to clear than one body; cooling and failure rate are those of the known plate nearest in count.
 
 pub mod fit;
+pub mod gain;
 mod page;
 pub mod room;
 
@@ -183,6 +184,25 @@ fn layout(copies: u64, fit: &Fit, alone: &[(&str, u64, &PlateOnGroup)]) -> Layou
         harvest: known.map_or_else(|| line(|on| on.harvest), |known| known.2.harvest),
         failure_rate: nearest.map_or(0.0, |known| known.2.failure_rate),
     }
+}
+
+/// The candidates as rows of `plates.csv`.
+pub fn rows(instance: &Instance, candidates: &[&Candidate]) -> Vec<Vec<(&'static str, String)>> {
+    let row = |candidate: &&Candidate| {
+        let layout = &candidate.layout;
+        vec![
+            ("plate", candidate.plate.clone()),
+            ("group", instance.groups.get(candidate.group.index()).cloned().unwrap_or_default()),
+            ("part", instance.parts.get(candidate.part.index()).map(|p| p.name.clone()).unwrap_or_default()),
+            ("copies", layout.copies.to_string()),
+            ("minutes", layout.minutes.0.to_string()),
+            ("cool_minutes", layout.cool.0.to_string()),
+            ("load_minutes", layout.load.0.to_string()),
+            ("harvest_minutes", layout.harvest.0.to_string()),
+            ("failure_rate", layout.failure_rate.to_string()),
+        ]
+    };
+    candidates.iter().map(row).collect()
 }
 
 /// A plate that has yet to be cut, as rows of `plates.csv` say it.

@@ -60,7 +60,7 @@ fn line(study: &Study, fit: &Fit) -> String {
     format!("{formula}: {judged}{held}.")
 }
 
-fn listed(words: &[String]) -> String {
+pub(super) fn listed(words: &[String]) -> String {
     match words {
         [] => String::new(),
         [one] => one.clone(),

@@ -57,7 +57,8 @@ impl<'b> Book<'b> {
         plan.shipments.get(self.order.index()).filter(|_| kept).map(|s| s.ready)
     }
 
-    fn deadlines(&self, due: Instant) -> Vec<Option<Instant>> {
+    /// The latest that each shipment may be ready, with this due date for the one asked about.
+    pub fn deadlines(&self, due: Instant) -> Vec<Option<Instant>> {
         let mut deadlines = self.promised.clone();
         if let Some(deadline) = deadlines.get_mut(self.order.index()) {
             *deadline = Some(due);
@@ -108,6 +109,34 @@ pub fn earliest(planner: &Planner<'_>, book: &Book<'_>) -> Result<Earliest, Answ
     }
     range.search();
     Ok(range.confirm())
+}
+
+/// A moment, as early as a search finds it from `from` on, by which the shipment is ready beside the others' promises; and
+/// the plan. It may not be the earliest there is.
+pub fn soon_after(planner: &Planner<'_>, book: &Book<'_>, from: Instant) -> Option<(Instant, Plan)> {
+    let end = book.instance.farm.horizon_end();
+    let (mut failed, mut step) = (from, Minutes(120));
+    let mut found = attempt(planner, book, from);
+    while found.is_none() && failed < end && !planner.is_over() {
+        let due = (failed + step).min(end);
+        found = attempt(planner, book, due);
+        if found.is_none() {
+            failed = due + Minutes(1);
+        }
+        step = step + step;
+    }
+    let mut found = found?;
+    for _ in 0..ATTEMPTS / 2 {
+        if found.0 - failed < Minutes(60) || planner.is_over() {
+            break;
+        }
+        let middle = between(failed, found.0);
+        match attempt(planner, book, middle) {
+            Some(better) => found = better,
+            None => failed = middle + Minutes(1),
+        }
+    }
+    Some(found)
 }
 
 /// From the moment that is not excluded to the moments of plans.

@@ -8,10 +8,14 @@
 
 mod earliest;
 mod meet;
+mod more;
+mod wish;
 mod wishes;
 
-pub use earliest::{Book, Earliest, earliest};
+pub use earliest::{Book, Earliest, earliest, soon_after};
 pub use meet::Meets;
+pub use more::More;
+pub use wish::{Wish, smallest, wish};
 pub use wishes::contradiction;
 
 use crate::engine::{Answer, EngineChoice, Progress, Request, solve};
