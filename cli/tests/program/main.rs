@@ -2,6 +2,8 @@
 
 mod calling;
 mod checking;
+mod comparing;
 mod farm;
 mod planning;
+mod regressing;
 mod starting;

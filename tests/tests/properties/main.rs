@@ -3,4 +3,5 @@
 mod every_plan;
 mod more_of_something;
 mod repeated;
+mod richer_scenarios;
 mod same_room;
