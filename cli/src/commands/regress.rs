@@ -57,10 +57,11 @@ fn gather(folders: &[PathBuf], voice: &mut Voice) -> Result<(Vec<Saved>, Vec<Far
     found.sort();
     found.dedup();
     for folder in found {
+        let name = called(&folder, folders);
         let was = recorded(&folder)?;
         match tables::read(&folder) {
             Ok(instance) => {
-                farms.push(Farm { name: shown(&folder), about: None, overlay: None, instance });
+                farms.push(Farm { name, about: None, overlay: None, instance });
                 saved.push(Saved { folder, was });
             }
             Err(faults) if was.is_some() => return Err(Refusal::tables(&folder)(faults)),
@@ -77,6 +78,12 @@ fn gather(folders: &[PathBuf], voice: &mut Voice) -> Result<(Vec<Saved>, Vec<Far
         });
     }
     Ok((saved, farms))
+}
+
+/// The folder as seen from the one folder that was named; in full where several were, or where it is that one.
+fn called(folder: &Path, named: &[PathBuf]) -> String {
+    let within = named.first().filter(|_| named.len() == 1).and_then(|root| folder.strip_prefix(root).ok());
+    shown(within.filter(|path| !path.as_os_str().is_empty()).unwrap_or(folder))
 }
 
 /// Folders with a `farm.toml`, however deep; what lies below one belongs to it.
