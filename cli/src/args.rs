@@ -1,11 +1,15 @@
 //! What can be asked on the command line.
 
+mod compare;
 mod plates;
 mod quote;
+mod regress;
 mod searching;
 
+pub use compare::CompareArgs;
 pub use plates::PlatesArgs;
 pub use quote::QuoteArgs;
+pub use regress::RegressArgs;
 pub use searching::Searching;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -49,6 +53,10 @@ pub enum Command {
     Quote(QuoteArgs),
     /// Show which other plates of a part are worth cutting, and choose among them by planning
     Plates(PlatesArgs),
+    /// Set scenarios side by side: what each promises, takes and costs
+    Compare(CompareArgs),
+    /// Plan saved instances again and say what got better or worse
+    Regress(RegressArgs),
 }
 
 /// `new`.
@@ -101,6 +109,10 @@ pub struct CheckArgs {
     /// The folder with the plan's files
     #[arg(value_name = "PLAN_DIR")]
     pub plan: PathBuf,
+
+    /// The scenario that the plan was made under, a file in `scenarios/`
+    #[arg(long, value_name = "NAME")]
+    pub scenario: Option<String>,
 
     /// Print one JSON object on standard output instead of the findings in words
     #[arg(long)]

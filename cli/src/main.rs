@@ -7,13 +7,16 @@ mod args;
 mod asking;
 mod commands;
 mod exit;
+mod farms;
 mod interrupt;
 mod objects;
 mod out_folder;
 mod plan_of;
 mod progress;
 mod refusal;
+mod side_by_side;
 mod voice;
+mod whole_file;
 
 use args::{Args, Command};
 use clap::Parser;
@@ -33,6 +36,8 @@ fn main() -> ExitCode {
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
         Command::Quote(args) => (commands::quote::run(args, &mut voice), args.json),
         Command::Plates(args) => (commands::plates::run(args, &mut voice), args.json),
+        Command::Compare(args) => (commands::compare::run(args, &mut voice), args.json),
+        Command::Regress(args) => (commands::regress::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

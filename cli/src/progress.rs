@@ -43,6 +43,36 @@ fn bar(hidden: bool) -> ProgressBar {
     bar
 }
 
+/// A line that counts what is done of several things.
+pub struct CountLine {
+    bar: ProgressBar,
+}
+
+impl CountLine {
+    /// A line; a hidden one shows nothing.
+    pub fn new(doing: &'static str, of: usize, hidden: bool) -> CountLine {
+        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let bar = if hidden || dumb { ProgressBar::hidden() } else { ProgressBar::new(of as u64) };
+        if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {prefix} {pos} of {len} done  {wide_msg}") {
+            bar.set_style(style);
+        }
+        bar.set_prefix(doing);
+        bar.enable_steady_tick(Duration::from_millis(250));
+        CountLine { bar }
+    }
+
+    /// One more is done.
+    pub fn one_more(&self, name: &str) {
+        self.bar.inc(1);
+        self.bar.set_message(format!("last: {name}"));
+    }
+
+    /// Takes the line away.
+    pub fn clear(self) {
+        self.bar.finish_and_clear();
+    }
+}
+
 fn words(instance: &Instance, objective: Objective, progress: &Progress) -> String {
     let (say, none): (&dyn Fn(Minutes) -> String, &str) = match objective {
         Objective::Soonest => (&|minutes| Wall::of(instance).say(instance.farm.start + minutes), "none before"),

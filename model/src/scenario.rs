@@ -41,6 +41,9 @@ use std::path::Path;
 /// The folder of scenarios in an instance's folder.
 pub const FOLDER: &str = "scenarios";
 
+/// What the tables without any scenario are called beside scenarios; no scenario may be called so.
+pub const AS_IT_STANDS: &str = "as-it-stands";
+
 /// A scenario as its file says it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Scenario {
@@ -89,6 +92,11 @@ fn read_file(instance: &Path, name: &str, findings: &mut Findings) -> Option<Sce
         };
         let wrong = Wrong::new(FaultCode::UnknownScenario, format!("There is no scenario \"{name}\"."), help);
         findings.add(At::file(&file), wrong);
+        return None;
+    }
+    if name == AS_IT_STANDS {
+        let message = format!("\"{AS_IT_STANDS}\" is what the tables without a scenario are called.");
+        findings.add(At::file(&file), Wrong::new(FaultCode::UnknownScenario, message, "Rename the file."));
         return None;
     }
     let text = folder::read_text(instance, &file, findings)?;

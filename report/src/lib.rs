@@ -6,6 +6,7 @@
 //! instance does not know makes anything panic.
 
 pub mod bound;
+pub mod comparison;
 pub mod costs;
 pub mod crew;
 pub mod hours;
@@ -15,12 +16,14 @@ pub mod nights;
 pub mod page;
 pub mod phases;
 pub mod quote;
+pub mod regression;
 pub mod shipments;
 pub mod span;
 pub mod surplus;
 pub mod wall;
 pub mod warnings;
 pub mod watch;
+pub mod working_time;
 
 #[cfg(test)]
 mod sample;

@@ -19,7 +19,7 @@ use std::collections::BTreeSet;
 /// # Errors
 /// Unusable tables, or a plan that cannot be read.
 pub fn run(args: &CheckArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
-    let PlanOf { instance, folder, .. } = plan_of::read(&args.folder, &args.plan)?;
+    let PlanOf { instance, folder, .. } = plan_of::read(&args.folder, args.scenario.as_deref(), &args.plan)?;
     let verdict = judge(&instance, &folder);
     if args.json {
         let found = checked::findings(&instance, &verdict.breaches, &verdict.figures, folder.has_claims);
