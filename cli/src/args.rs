@@ -1,12 +1,14 @@
 //! What can be asked on the command line.
 
 mod compare;
+mod explain;
 mod plates;
 mod quote;
 mod regress;
 mod searching;
 
 pub use compare::CompareArgs;
+pub use explain::ExplainArgs;
 pub use plates::PlatesArgs;
 pub use quote::QuoteArgs;
 pub use regress::RegressArgs;
@@ -51,6 +53,8 @@ pub enum Command {
     Check(CheckArgs),
     /// Say when an order could be ready, and what it would take to have it by a wished date
     Quote(QuoteArgs),
+    /// Say why a plan ends when it does, and what one more of anything would gain
+    Explain(ExplainArgs),
     /// Show which other plates of a part are worth cutting, and choose among them by planning
     Plates(PlatesArgs),
     /// Set scenarios side by side: what each promises, takes and costs

@@ -35,6 +35,7 @@ fn main() -> ExitCode {
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
         Command::Quote(args) => (commands::quote::run(args, &mut voice), args.json),
+        Command::Explain(args) => (commands::explain::run(args, &mut voice), args.json),
         Command::Plates(args) => (commands::plates::run(args, &mut voice), args.json),
         Command::Compare(args) => (commands::compare::run(args, &mut voice), args.json),
         Command::Regress(args) => (commands::regress::run(args, &mut voice), args.json),

@@ -2,6 +2,7 @@
 
 mod calling;
 mod checking;
+mod deciding;
 mod farm;
 mod planning;
 mod starting;
