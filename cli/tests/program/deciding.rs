@@ -82,15 +82,16 @@ fn an_order_is_read_from_a_table_of_its_own() {
 #[test]
 fn an_order_that_cannot_be_used_is_told() {
     let farm = Farm::small();
-    farm.write("order.txt", "shipment,kit,quantity\nfair,sett,1\n");
-    farm.write("two.txt", "shipment,kit,quantity\nfair,set,1\nmarket,set,1\n");
-    farm.write("odd.txt", "shipment,kit,number\nfair,set,1\n");
-    let at = |name: &str| farm.at(name).to_str().unwrap().to_owned();
+    let desk = Farm::empty();
+    desk.write("order.csv", "shipment,kit,quantity\nfair,sett,1\n");
+    desk.write("two.csv", "shipment,kit,quantity\nfair,set,1\nmarket,set,1\n");
+    desk.write("odd.csv", "shipment,kit,number\nfair,set,1\n");
+    let at = |name: &str| desk.at(name).to_str().unwrap().to_owned();
     for (words, told) in [
-        (vec!["--add", &at("order.txt")], "sett"),
-        (vec!["--add", &at("two.txt")], "one shipment at a time"),
-        (vec!["--add", &at("odd.txt")], "odd.txt, row 1, column number"),
-        (vec!["--add", &at("none.txt")], "none.txt"),
+        (vec!["--add", &at("order.csv")], "sett"),
+        (vec!["--add", &at("two.csv")], "one shipment at a time"),
+        (vec!["--add", &at("odd.csv")], "odd.csv, row 1, column number"),
+        (vec!["--add", &at("none.csv")], "none.csv"),
         (vec!["--kit", "set", "--quantity", "none"], "none"),
         (vec!["--kit", "set", "--quantity", "1", "--name", "shop"], "already"),
         (vec!["--kit", "set", "--quantity", "1", "--due", "soon"], "soon"),
@@ -119,7 +120,10 @@ fn plates_fits_and_lets_the_planner_choose() {
     assert_eq!(minutes, [70, 120, 170, 220]);
     // One plate of four takes 3 + 220 + 4 minutes, two of two 127 each.
     assert_eq!(object["chosen"], serde_json::json!(["cup-4"]));
-    assert_eq!((&object["before"]["makespan_minutes"], &object["after"]["makespan_minutes"]), (&254.into(), &227.into()));
+    assert_eq!(
+        (&object["before"]["makespan_minutes"], &object["after"]["makespan_minutes"]),
+        (&254.into(), &227.into())
+    );
     let checked = farm.run(&["check", farm.at("plates").to_str().unwrap()]);
     assert_eq!(checked.code, 0, "{checked:#?}");
     assert_eq!(believe(&farm, "plates"), 1);
@@ -147,7 +151,11 @@ fn plates_that_cannot_be_looked_at_are_told() {
     // One count of cups is known: that is no fault, and there is nothing to plan.
     let ran = farm.run(&["plates"]);
     assert_eq!(ran.code, 0, "{ran:#?}");
-    assert!(ran.out.contains("one count is known, two are needed") && ran.out.contains("no layout to add"), "{}", ran.out);
+    assert!(
+        ran.out.contains("one count is known, two are needed") && ran.out.contains("no layout to add"),
+        "{}",
+        ran.out
+    );
     assert!(!farm.at("plates").exists());
 }
 
@@ -167,9 +175,7 @@ fn explain_puts_every_minute_down_and_sorts_what_more_would_gain() {
         .as_array()
         .unwrap()
         .iter()
-        .map(|g| {
-            (g["change"].as_str().unwrap(), g["sooner_minutes"].as_i64().unwrap(), g["proven"].as_bool().unwrap())
-        })
+        .map(|g| (g["change"].as_str().unwrap(), g["sooner_minutes"].as_i64().unwrap(), g["proven"].as_bool().unwrap()))
         .collect();
     assert!(gains.windows(2).all(|w| w[0].1 >= w[1].1), "{gains:?}");
     let of = |words: &str| gains.iter().find(|g| g.0.contains(words)).unwrap_or_else(|| panic!("{words}: {gains:?}"));

@@ -13,7 +13,7 @@ use platewright_model::instance::ShipmentId;
 use platewright_model::{Instance, Instant, Minutes, Plan, WeightedMinutes};
 
 /// Moments asked from below, and from above.
-const PROOFS: usize = 10;
+const PROOFS: usize = 7;
 const ATTEMPTS: usize = 12;
 /// Moments confirmed by the ordinary planner.
 const CONFIRMATIONS: usize = 3;

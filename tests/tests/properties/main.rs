@@ -2,5 +2,6 @@
 
 mod every_plan;
 mod more_of_something;
+mod promises;
 mod repeated;
 mod same_room;
