@@ -70,6 +70,15 @@ impl Tariff {
         if self.operator.is_empty() { 0 } else { self.operator[to as usize] - self.operator[from as usize] }
     }
 
+    /// The price of all operators of a history.
+    pub fn operators_of(&self, legs: &[Leg]) -> i64 {
+        let of_leg = |leg: &Leg| {
+            let load = leg.load_from.map_or(0, |from| self.operators(from, leg.print_from));
+            load + self.operators(leg.harvest_from, leg.harvest_to)
+        };
+        legs.iter().map(of_leg).sum()
+    }
+
     /// The epoch of a load that starts at a minute.
     pub fn epoch(&self, load_from: Min) -> usize {
         self.epochs.partition_point(|&e| e <= load_from).saturating_sub(1)
