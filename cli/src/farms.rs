@@ -1,5 +1,6 @@
 //! The farm of a folder: as its tables stand, or as a scenario would have it.
 
+use platewright_model::overlay::Overlay;
 use platewright_model::scenario::{self, AS_IT_STANDS};
 use platewright_model::{Faults, Instance, tables};
 use std::path::Path;
@@ -10,6 +11,8 @@ pub struct Farm {
     pub name: String,
     /// What the scenario is about.
     pub about: Option<String>,
+    /// What the scenario changes.
+    pub overlay: Option<Overlay>,
     /// The farm.
     pub instance: Instance,
 }
@@ -21,12 +24,12 @@ pub struct Farm {
 pub fn read(folder: &Path, name: Option<&str>) -> Result<Farm, Faults> {
     match name {
         None | Some(AS_IT_STANDS) => {
-            Ok(Farm { name: AS_IT_STANDS.to_owned(), about: None, instance: tables::read(folder)? })
+            Ok(Farm { name: AS_IT_STANDS.to_owned(), about: None, overlay: None, instance: tables::read(folder)? })
         }
         Some(name) => {
             let scenario = scenario::read(folder, name)?;
-            let instance = tables::read_with(folder, &[scenario.overlay])?;
-            Ok(Farm { name: scenario.name, about: scenario.about, instance })
+            let instance = tables::read_with(folder, std::slice::from_ref(&scenario.overlay))?;
+            Ok(Farm { name: scenario.name, about: scenario.about, overlay: Some(scenario.overlay), instance })
         }
     }
 }

@@ -2,31 +2,45 @@
 
 use crate::farms;
 use crate::refusal::Refusal;
+use platewright_model::overlay::Overlay;
 use platewright_model::plan_files::{self, PlanFolder};
 use platewright_model::{Instance, scenario, tables};
 use std::path::Path;
 
-/// A plan and its farm.
+/// A plan, its farm and what is other there than in the tables.
 pub struct PlanOf {
     /// The farm.
     pub instance: Instance,
     /// The plan as its files say it.
     pub folder: PlanFolder,
+    /// The changes it was made under.
+    pub overlays: Vec<Overlay>,
 }
 
-/// Reads a plan for a folder of tables, under a scenario of the folder where one is named.
+/// Reads a plan for a folder of tables.
 ///
 /// # Errors
 /// Unusable tables, an unusable scenario, or a plan that cannot be read.
-pub fn read(tables_folder: &Path, scenario: Option<&str>, plan: &Path) -> Result<PlanOf, Refusal> {
-    let named = farms::read(tables_folder, scenario).map_err(Refusal::tables(tables_folder))?.instance;
-    let folder = plan_files::read(&named, plan).map_err(Refusal::tables(plan))?;
-    let kept = if scenario.is_none() { scenario::kept(plan).map_err(Refusal::tables(plan))? } else { None };
-    Ok(match kept.filter(|_| folder.plan.instance_digest != named.digest()) {
-        None => PlanOf { instance: named, folder },
+pub fn read(tables_folder: &Path, plan: &Path) -> Result<PlanOf, Refusal> {
+    let as_they_stand = tables::read(tables_folder).map_err(Refusal::tables(tables_folder))?;
+    let folder = plan_files::read(&as_they_stand, plan).map_err(Refusal::tables(plan))?;
+    let kept = scenario::kept(plan).map_err(Refusal::tables(plan))?;
+    Ok(match kept.filter(|_| folder.plan.instance_digest != as_they_stand.digest()) {
+        None => PlanOf { instance: as_they_stand, folder, overlays: Vec::new() },
         Some(kept) => {
-            let with = tables::read_with(tables_folder, &[kept.overlay]);
-            PlanOf { instance: with.map_err(Refusal::tables(tables_folder))?, folder }
+            let overlays = vec![kept.overlay];
+            let instance = tables::read_with(tables_folder, &overlays).map_err(Refusal::tables(tables_folder))?;
+            PlanOf { instance, folder, overlays }
         }
     })
+}
+
+/// Reads a plan for a folder of tables under one of its scenarios, whatever is kept beside the plan.
+///
+/// # Errors
+/// As for [`read`].
+pub fn read_under(tables_folder: &Path, plan: &Path, scenario: &str) -> Result<PlanOf, Refusal> {
+    let farm = farms::read(tables_folder, Some(scenario)).map_err(Refusal::tables(tables_folder))?;
+    let folder = plan_files::read(&farm.instance, plan).map_err(Refusal::tables(plan))?;
+    Ok(PlanOf { instance: farm.instance, folder, overlays: farm.overlay.into_iter().collect() })
 }

@@ -32,17 +32,6 @@ impl<'a> ProgressLine<'a> {
     }
 }
 
-fn bar(hidden: bool) -> ProgressBar {
-    let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
-    let bar = if hidden || dumb { ProgressBar::hidden() } else { ProgressBar::new_spinner() };
-    if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {wide_msg}") {
-        bar.set_style(style);
-    }
-    bar.set_message("starting");
-    bar.enable_steady_tick(Duration::from_millis(250));
-    bar
-}
-
 /// A line that counts what is done of several things.
 pub struct CountLine {
     bar: ProgressBar,
@@ -51,13 +40,12 @@ pub struct CountLine {
 impl CountLine {
     /// A line; a hidden one shows nothing.
     pub fn new(doing: &'static str, of: usize, hidden: bool) -> CountLine {
-        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
-        let bar = if hidden || dumb { ProgressBar::hidden() } else { ProgressBar::new(of as u64) };
+        let bar = bar(hidden);
+        bar.set_length(of as u64);
         if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {prefix} {pos} of {len} done  {wide_msg}") {
             bar.set_style(style);
         }
         bar.set_prefix(doing);
-        bar.enable_steady_tick(Duration::from_millis(250));
         CountLine { bar }
     }
 
@@ -71,6 +59,17 @@ impl CountLine {
     pub fn clear(self) {
         self.bar.finish_and_clear();
     }
+}
+
+fn bar(hidden: bool) -> ProgressBar {
+    let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+    let bar = if hidden || dumb { ProgressBar::hidden() } else { ProgressBar::new_spinner() };
+    if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {wide_msg}") {
+        bar.set_style(style);
+    }
+    bar.set_message("starting");
+    bar.enable_steady_tick(Duration::from_millis(250));
+    bar
 }
 
 fn words(instance: &Instance, objective: Objective, progress: &Progress) -> String {

@@ -19,7 +19,10 @@ use std::collections::BTreeSet;
 /// # Errors
 /// Unusable tables, or a plan that cannot be read.
 pub fn run(args: &CheckArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
-    let PlanOf { instance, folder, .. } = plan_of::read(&args.folder, args.scenario.as_deref(), &args.plan)?;
+    let PlanOf { instance, folder, .. } = match &args.scenario {
+        Some(scenario) => plan_of::read_under(&args.folder, &args.plan, scenario)?,
+        None => plan_of::read(&args.folder, &args.plan)?,
+    };
     let verdict = judge(&instance, &folder);
     if args.json {
         let found = checked::findings(&instance, &verdict.breaches, &verdict.figures, folder.has_claims);

@@ -1,6 +1,7 @@
 //! `compare`: plan the tables as they stand and under each scenario, keep every plan, and set them side by side.
 
 use crate::args::CompareArgs;
+use crate::asking::Kept;
 use crate::exit::Exit;
 use crate::farms::{self, Farm};
 use crate::interrupt;
@@ -11,10 +12,8 @@ use crate::refusal::{Refusal, shown};
 use crate::side_by_side::{self, Search};
 use crate::voice::Voice;
 use crate::whole_file;
-use platewright_checker as checker;
-use platewright_model::plan_files;
+use platewright_model::overlay::Overlay;
 use platewright_report::comparison::{self, Comparison, Entry};
-use std::path::Path;
 
 /// Runs the command.
 ///
@@ -25,9 +24,13 @@ pub fn run(args: &CompareArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     let out = args.out.clone().unwrap_or_else(|| args.folder.join("compare"));
     farms.iter().try_for_each(|farm| out_folder::approve(&args.folder, &out.join(&farm.name)))?;
 
+    let overlays: Vec<Option<Overlay>> = farms.iter().map(|farm| farm.overlay.clone()).collect();
     let comparison = Comparison::new(planned(args, farms, voice));
-    for entry in &comparison.entries {
-        write(entry, &out)?;
+    for (entry, overlay) in comparison.entries.iter().zip(&overlays) {
+        let Ok(plan) = &entry.outcome else { continue };
+        let about = entry.about.as_deref().unwrap_or(&entry.name);
+        let kept = Kept { instance: &entry.instance, plan, overlays: overlay.as_slice(), about, others: Vec::new() };
+        kept.write(&out.join(&entry.name))?;
     }
     if let Some(file) = &args.csv {
         let text = comparison::csv(&comparison).map_err(|error| whole_file::not_written(file, &error.into()))?;
@@ -57,15 +60,4 @@ fn planned(args: &CompareArgs, farms: Vec<Farm>, voice: &Voice) -> Vec<Entry> {
     let entries = side_by_side::plan(farms, &search);
     line.clear();
     entries
-}
-
-/// Writes the plan of a scenario; the checker is asked about it once more.
-fn write(entry: &Entry, out: &Path) -> Result<(), Refusal> {
-    let Ok(plan) = &entry.outcome else { return Ok(()) };
-    let verdict = checker::check(&entry.instance, plan);
-    if !verdict.holds() {
-        return Err(Refusal::NotBelieved(verdict.breaches));
-    }
-    let folder = out.join(&entry.name);
-    plan_files::write(plan, &entry.instance, &folder).map_err(|error| whole_file::not_written(&folder, &error))
 }

@@ -101,7 +101,7 @@ fn read(args: &ExplainArgs) -> Result<(Instance, Option<Plan>), Refusal> {
     Ok(match plan {
         None => (tables::read(&args.folder).map_err(Refusal::tables(&args.folder))?, None),
         Some(plan) => {
-            let PlanOf { instance, folder } = plan_of::read(&args.folder, None, &plan)?;
+            let PlanOf { instance, folder, .. } = plan_of::read(&args.folder, &plan)?;
             (instance, Some(folder.plan))
         }
     })

@@ -60,7 +60,7 @@ fn gather(folders: &[PathBuf], voice: &mut Voice) -> Result<(Vec<Saved>, Vec<Far
         let was = recorded(&folder)?;
         match tables::read(&folder) {
             Ok(instance) => {
-                farms.push(Farm { name: shown(&folder), about: None, instance });
+                farms.push(Farm { name: shown(&folder), about: None, overlay: None, instance });
                 saved.push(Saved { folder, was });
             }
             Err(faults) if was.is_some() => return Err(Refusal::tables(&folder)(faults)),

@@ -2,6 +2,7 @@
 
 use super::{Entry, Figures, same_orders};
 use crate::costs::{Decimal, money};
+use crate::wall::clock_hours;
 use platewright_model::{Minutes, WeightedMinutes};
 use std::cmp::Ordering;
 
@@ -23,7 +24,9 @@ pub fn trade((base, is): (&Entry, &Figures), (other, would): (&Entry, &Figures))
     }
     let (night, busy) = (would.crew.paid.night, would.crew.busy.night);
     if night > Minutes::ZERO {
-        sentence.push_str(&format!("; {} of its {} night hours are idle", hours(night - busy), hours(night)));
+        // Few hours are told to the minute, so that a rounded figure does not call a night idle that is not.
+        let said = if night < Minutes(600) { clock_hours } else { hours };
+        sentence.push_str(&format!("; {} of its {} night hours are idle", said(night - busy), said(night)));
     }
     sentence.push('.');
     sentence

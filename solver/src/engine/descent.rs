@@ -59,7 +59,9 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     };
     let begin = |from_start: bool, seed: u64, work: u64| {
         let floor = if from_start { refloor(problem, start, allowed) } else { Floor::new(problem, allowed) };
-        let mut search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone()).with_operators(&guide.operator);
+        let mut search = Search::new(floor, guide.price.clone(), seed)
+            .with_nights(guide.night.clone())
+            .with_operators(&guide.operator);
         one(&mut search, allowed, low, makespan, work, limit, &report)
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
