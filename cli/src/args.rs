@@ -1,12 +1,14 @@
 //! What can be asked on the command line.
 
 mod compare;
+mod explain;
 mod plates;
 mod quote;
 mod regress;
 mod searching;
 
 pub use compare::CompareArgs;
+pub use explain::ExplainArgs;
 pub use plates::PlatesArgs;
 pub use quote::QuoteArgs;
 pub use regress::RegressArgs;
@@ -49,14 +51,16 @@ pub enum Command {
     Plan(PlanArgs),
     /// Check a plan against the tables it was made for, rule by rule
     Check(CheckArgs),
+    /// Say when an order could be ready, and what it would take to have it by a wished date
+    Quote(QuoteArgs),
+    /// Say why a plan ends when it does, and what one more of anything would gain
+    Explain(ExplainArgs),
+    /// Show which other plates of a part are worth cutting, and choose among them by planning
+    Plates(PlatesArgs),
     /// Set scenarios side by side: what each promises, takes and costs
     Compare(CompareArgs),
     /// Plan saved instances again and say what got better or worse
     Regress(RegressArgs),
-    /// Say when an order could be ready, and what it would take to have it by a wished date
-    Quote(QuoteArgs),
-    /// Show which other plates of a part are worth cutting, and choose among them by planning
-    Plates(PlatesArgs),
 }
 
 /// `new`.

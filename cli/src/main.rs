@@ -34,10 +34,11 @@ fn main() -> ExitCode {
         Command::New(args) => (commands::new::run(args, &mut voice), false),
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
+        Command::Quote(args) => (commands::quote::run(args, &mut voice), args.json),
+        Command::Explain(args) => (commands::explain::run(args, &mut voice), args.json),
+        Command::Plates(args) => (commands::plates::run(args, &mut voice), args.json),
         Command::Compare(args) => (commands::compare::run(args, &mut voice), args.json),
         Command::Regress(args) => (commands::regress::run(args, &mut voice), args.json),
-        Command::Quote(args) => (commands::quote::run(args, &mut voice), args.json),
-        Command::Plates(args) => (commands::plates::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -9,6 +9,7 @@ pub mod bound;
 pub mod comparison;
 pub mod costs;
 pub mod crew;
+pub mod gains;
 pub mod hours;
 pub mod layouts;
 pub mod losses;
@@ -23,6 +24,7 @@ pub mod surplus;
 pub mod wall;
 pub mod warnings;
 pub mod watch;
+pub mod why;
 pub mod working_time;
 
 #[cfg(test)]

@@ -7,6 +7,11 @@
 //! it makes more of a part than is missing, that part is made cheaper and the path is asked again, and the path that
 //! really lowers the shortage most is kept. A move that raises the shortage a little may be kept too, less and less so.
 //!
+//! The printers of a move are planned one after another, and each would take the best minutes of the crew for itself,
+//! be it for next to nothing. All but the last of them therefore pay for operator minutes, a random part of what the
+//! bound's prices say these are worth; the last one takes what is there. Whether the move is kept is a matter of the
+//! shortage alone, in which minutes that nobody used count as much as minutes used badly.
+//!
 //! Effort is counted in steps of the longest path, not in seconds, so that a result can be repeated.
 
 use crate::floor::{Booked, Floor};
@@ -21,6 +26,9 @@ const ASK_AGAIN: usize = 3;
 /// How much dearer a missing copy is than the printer minutes it takes, where idle minutes count too.
 const SHORT_OVER_IDLE: i64 = 20;
 
+/// Up to so many fifths of their worth are paid for operator minutes.
+const OPERATOR_FIFTHS: i64 = 4;
+
 /// A search gives up after so many moves, and so many more per run, that brought nothing new.
 const STALL: u64 = 300;
 const STALL_PER_RUN: u64 = 20;
@@ -32,6 +40,8 @@ pub struct Search<'p> {
     price: Vec<i64>,
     /// Price of a place in each night, summed over nights before each one (empty: free).
     night: Vec<i64>,
+    /// Price of one operator's minutes, summed up to each minute, at a fifth of its worth, at two fifths and so on.
+    operator: Vec<Vec<i64>>,
     /// Whether idle minutes count, and those of each printer.
     count_idle: bool,
     idle: Vec<i64>,
@@ -48,6 +58,7 @@ impl<'p> Search<'p> {
             floor,
             price,
             night: Vec::new(),
+            operator: Vec::new(),
             count_idle: false,
             idle: Vec::new(),
             rng,
@@ -59,6 +70,14 @@ impl<'p> Search<'p> {
     /// The same search with a price on each place in a night, so that runs that gain little there leave them to others.
     pub fn with_nights(mut self, night: Vec<i64>) -> Search<'p> {
         self.night = night;
+        self
+    }
+
+    /// The same search with printers that leave dear minutes of operators (their price, summed up to each minute) to the
+    /// printers planned after them in the same move.
+    pub fn with_operators(mut self, price: &[i64]) -> Search<'p> {
+        let part = |fifths: i64| price.iter().map(|p| p * fifths / 5).collect();
+        self.operator = if price.is_empty() { Vec::new() } else { (1..=OPERATOR_FIFTHS).map(part).collect() };
         self
     }
 
@@ -165,7 +184,7 @@ impl<'p> Search<'p> {
     fn fill_gaps(&mut self, last: Min) {
         for machine in 0..self.floor.machines.len() {
             let runs = self.floor.machines[machine].runs.len();
-            self.replan(machine, runs, runs, last);
+            self.replan(machine, runs, last, 0);
             self.recount_idle(machine);
         }
     }
@@ -194,8 +213,9 @@ impl<'p> Search<'p> {
         }
         let mut put: Vec<(usize, usize, usize)> = Vec::with_capacity(count);
         let mut whole = true;
-        for &(machine, first, _) in &taken {
-            match self.replan(machine, first, first, last) {
+        for (at, &(machine, first, _)) in taken.iter().enumerate() {
+            let fifths = if at + 1 < taken.len() { self.rng.random_range(0..=self.operator.len()) } else { 0 };
+            match self.replan(machine, first, last, fifths) {
                 Some(added) => put.push((machine, first, added)),
                 None => {
                     whole = false;
@@ -236,15 +256,15 @@ impl<'p> Search<'p> {
         }
     }
 
-    /// Plans a printer's window again where runs `from..to` were; returns how many runs were added, `None` where what
-    /// the printer holds cannot be harvested.
-    fn replan(&mut self, machine: usize, from: usize, to: usize, last: Min) -> Option<usize> {
-        let (window, standing) = self.floor.window(machine, from, to, last);
+    /// Plans a printer's window again, before its run `at` and after the one before that, paying so many fifths of
+    /// their worth for operator minutes; returns how many runs were added, `None` where what the printer holds cannot be
+    /// harvested.
+    fn replan(&mut self, machine: usize, at: usize, last: Min, fifths: usize) -> Option<usize> {
+        let (window, standing) = self.floor.window(machine, at, at, last);
         if window.to <= window.from && standing.holding.is_none() {
             return Some(0);
         }
         let class = self.floor.machines[machine].class;
-        let down = self.floor.down.clone();
         let before = self.shortage();
         let mut discount = vec![100i64; self.price.len()];
         for d in &mut discount {
@@ -255,14 +275,16 @@ impl<'p> Search<'p> {
             let price = &self.price;
             let mut tariff = self.floor.demand.tariff(&|part, _| (price[part] * discount[part] / 100).max(1));
             tariff.night = self.night.clone();
+            if let Some(price) = fifths.checked_sub(1).and_then(|at| self.operator.get(at)) {
+                tariff.operator.clone_from(price);
+            }
             tariff.idle = if self.count_idle { 1000 } else { 0 };
-            let rows = self.floor.room.row_after(window.to) - self.floor.room.row_after(window.from);
-            let passes = if self.floor.problem.materials > 1 { 3 } else { 2 };
-            self.work += 1000 + (rows * passes * self.floor.problem.classes[class].modes.len()) as u64;
+            let passes = if self.floor.problem.materials > 1 { 3 } else { 1 };
+            let modes = self.floor.problem.classes[class].modes.len() as u64;
+            self.work += 1000 + (window.to - window.from).max(0) as u64 * passes * (modes + 8) / 16;
             let Some((value, legs)) = best(
                 &self.floor.room,
                 &self.floor.problem.classes[class],
-                &down[class],
                 &tariff,
                 window,
                 standing,
@@ -271,7 +293,7 @@ impl<'p> Search<'p> {
                 break;
             };
             let (gain, wasted) = self.true_gain(&legs, before);
-            let gain = gain - self.idle_price(&tariff, &legs, value);
+            let gain = gain - self.idle_price(&tariff, &legs, value) - tariff.operators_of(&legs);
             if kept.as_ref().is_none_or(|k| gain > k.0) {
                 kept = Some((gain, legs));
             }
@@ -285,7 +307,7 @@ impl<'p> Search<'p> {
         let (_, legs) = kept?;
         let mut added = 0;
         for leg in legs {
-            if !self.floor.book(machine, from + added, leg) {
+            if !self.floor.book(machine, at + added, leg) {
                 // A path only uses starts that are open, and its own tasks follow one another, so this does not
                 // happen; what is booked so far is a valid history all the same.
                 break;

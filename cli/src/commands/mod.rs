@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod compare;
+pub mod explain;
 pub mod new;
 pub mod plan;
 pub mod plates;

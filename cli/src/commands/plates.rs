@@ -13,7 +13,7 @@ use platewright_model::{Instance, Plan, tables};
 use platewright_report::layouts::{self, Candidate, Most, gain};
 use platewright_report::page::Page;
 use platewright_solver::Answer;
-use platewright_solver::decide::Planner;
+use platewright_solver::decide::{Planner, merit};
 use std::path::Path;
 use std::time::Instant;
 
@@ -94,9 +94,10 @@ fn most(args: &PlatesArgs) -> Result<Most, Refusal> {
     })
 }
 
-/// Plans with the known plates, with every layout, and keeps of the layouts those that the better plan runs.
+/// The choice; else whether it is proven that there is no plan, and why.
 type Chosen = Result<Choice, (bool, Vec<String>)>;
 
+/// Plans with the known plates and with layouts to choose from, and keeps of the layouts those that the best plan runs.
 fn choose(
     planner: &Planner<'_>,
     args: &PlatesArgs,
@@ -107,11 +108,22 @@ fn choose(
         Answer::Plan(plan) => *plan,
         Answer::None { proven, reasons } => return Ok(Err((proven, reasons))),
     };
-    let (wide, _) = with(args, instance, &candidates.iter().collect::<Vec<_>>())?;
-    let best = match planner.plan("with every layout", &wide) {
-        Answer::Plan(plan) => planner.better(*plan, &before, &wide),
-        Answer::None { .. } => before.clone(),
-    };
+    // With every layout to choose from a search may lose its way; those within the known counts are the likelier ones.
+    let all: Vec<&Candidate> = candidates.iter().collect();
+    let likely: Vec<&Candidate> = candidates.iter().filter(|c| !c.layout.stretched).collect();
+    let mut best = (instance.clone(), before.clone());
+    for (question, set) in [("with every layout", &all), ("with those within the known counts", &likely)] {
+        if set.is_empty() || (set.len() == all.len() && question != "with every layout") {
+            continue;
+        }
+        let (farm, _) = with(args, instance, set)?;
+        if let Answer::Plan(plan) = planner.plan(question, &farm)
+            && merit(&plan) < merit(&best.1)
+        {
+            best = (farm, *plan);
+        }
+    }
+    let (wide, best) = best;
     let used = gain::plates_used(&wide, &best);
     let runs = |c: &&Candidate| used.iter().any(|(plate, group)| *plate == c.plate && *group == c.group);
     let chosen: Vec<&Candidate> = candidates.iter().filter(runs).collect();

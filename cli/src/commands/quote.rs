@@ -147,7 +147,9 @@ impl Asked<'_> {
             let question = more.words(&farm, 1);
             let mut with = |count| Some(self.order.laid(Some(due), &[more.overlay(&farm, count)]).ok()?.0);
             let deadlines = book.deadlines(due);
-            let Some((count, changed, plan)) = smallest(planner, &question, most, &deadlines, &mut with) else {
+            let Some((count, changed, plan)) =
+                smallest(planner, &question, most, &deadlines, Some(&found.plan), &mut with)
+            else {
                 continue;
             };
             let (words, folder) = (more.words(&farm, count), format!("with-{}", more.name(&farm)));
@@ -173,8 +175,9 @@ impl Asked<'_> {
         let (farm, _) = self.order.laid(None, &[self.order.spares(self.farm, name, &cover)])?;
         let farm = without_due(farm, self.shipment);
         let spares = cover.iter().map(|(_, count)| count).sum();
-        let found = soon_after(planner, &Book::new(&farm, self.shipment, before), found.by);
-        Ok(found.map(|(ready, _)| Promise { by: next_hour(&farm, ready), spares }))
+        let found_with = soon_after(planner, &Book::new(&farm, self.shipment, before), found.by, &found.plan);
+        // A search may find a plan with spares sooner than it found one without.
+        Ok(found_with.map(|(ready, _)| Promise { by: next_hour(&farm, ready.max(found.by)), spares }))
     }
 }
 

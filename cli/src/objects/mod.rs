@@ -2,6 +2,7 @@
 
 pub mod checked;
 pub mod compared;
+pub mod explained;
 pub mod layouts;
 pub mod planned;
 pub mod quoted;

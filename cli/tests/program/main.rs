@@ -3,6 +3,7 @@
 mod calling;
 mod checking;
 mod comparing;
+mod deciding;
 mod farm;
 mod planning;
 mod regressing;

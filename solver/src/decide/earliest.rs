@@ -13,10 +13,12 @@ use platewright_model::instance::ShipmentId;
 use platewright_model::{Instance, Instant, Minutes, Plan, WeightedMinutes};
 
 /// Moments asked from below, and from above.
-const PROOFS: usize = 14;
-const ATTEMPTS: usize = 8;
+const PROOFS: usize = 7;
+const ATTEMPTS: usize = 12;
 /// Moments confirmed by the ordinary planner.
-const CONFIRMATIONS: usize = 8;
+const CONFIRMATIONS: usize = 3;
+/// Steps of a closed range: enough to halve two years down to a minute.
+const HALVINGS: usize = 24;
 
 /// The order book with a shipment to be promised, and what has been promised to the others.
 pub struct Book<'b> {
@@ -28,16 +30,18 @@ pub struct Book<'b> {
     pub promised: Vec<Option<Instant>>,
     /// The weighted lateness that the others have already.
     pub late: WeightedMinutes,
+    /// The plan without the shipment.
+    pub before: &'b Plan,
 }
 
 impl<'b> Book<'b> {
     /// What others were promised: their due dates, or later where the plan without the new shipment is late already.
-    pub fn new(instance: &'b Instance, order: ShipmentId, before: &Plan) -> Book<'b> {
+    pub fn new(instance: &'b Instance, order: ShipmentId, before: &'b Plan) -> Book<'b> {
         let promised = instance.shipments.iter().map(|shipment| {
             let ready = before.shipments.iter().find(|s| s.shipment == shipment.name).map(|s| s.ready);
             Some(shipment.due?.max(ready?))
         });
-        Book { instance, order, promised: promised.collect(), late: before.claims.late }
+        Book { instance, order, promised: promised.collect(), late: before.claims.late, before }
     }
 
     /// The instance with a due date for the shipment.
@@ -85,19 +89,24 @@ pub struct Earliest {
 /// # Errors
 /// The engine's answer, where there is no plan that keeps the other promises within the horizon or none was found.
 pub fn earliest(planner: &Planner<'_>, book: &Book<'_>) -> Result<Earliest, Answer> {
-    let open = match planner.plan("the order at any time", book.instance) {
-        Answer::Plan(plan) => *plan,
-        none => return Err(none),
-    };
-    let is_complete = open.claims.engine == "complete";
-    let known = match book.ready(&open) {
-        Some(ready) => (ready, open),
-        None => attempt(planner, book, book.instance.farm.horizon_end()).ok_or_else(|| Answer::None {
-            proven: false,
-            reasons: vec![
-                "no plan was found in which the other shipments keep their dates beside this order".to_owned(),
-            ],
-        })?,
+    let end = book.instance.farm.horizon_end();
+    let mut is_complete = book.before.claims.engine == "complete";
+    let beside = if is_complete { None } else { attempt(planner, book, end, book.before) };
+    let known = match beside {
+        Some(found) => found,
+        None => match planner.plan("the order at any time", book.instance) {
+            Answer::Plan(plan) => {
+                is_complete = plan.claims.engine == "complete";
+                let ready = book.ready(&plan).map(|ready| (ready, *plan));
+                ready.or_else(|| attempt(planner, book, end, book.before)).ok_or_else(|| Answer::None {
+                    proven: false,
+                    reasons: vec![
+                        "no plan was found in which the other shipments keep their dates beside this order".to_owned(),
+                    ],
+                })?
+            }
+            none => return Err(none),
+        },
     };
     let mut range = Range { planner, book, low: book.instance.farm.start, later: Vec::new(), known };
     if planner.engine == EngineChoice::Quick {
@@ -113,13 +122,13 @@ pub fn earliest(planner: &Planner<'_>, book: &Book<'_>) -> Result<Earliest, Answ
 
 /// A moment, as early as a search finds it from `from` on, by which the shipment is ready beside the others' promises; and
 /// the plan. It may not be the earliest there is.
-pub fn soon_after(planner: &Planner<'_>, book: &Book<'_>, from: Instant) -> Option<(Instant, Plan)> {
+pub fn soon_after(planner: &Planner<'_>, book: &Book<'_>, from: Instant, known: &Plan) -> Option<(Instant, Plan)> {
     let end = book.instance.farm.horizon_end();
     let (mut failed, mut step) = (from, Minutes(120));
-    let mut found = attempt(planner, book, from);
+    let mut found = attempt(planner, book, from, known);
     while found.is_none() && failed < end && !planner.is_over() {
         let due = (failed + step).min(end);
-        found = attempt(planner, book, due);
+        found = attempt(planner, book, due, known);
         if found.is_none() {
             failed = due + Minutes(1);
         }
@@ -131,7 +140,7 @@ pub fn soon_after(planner: &Planner<'_>, book: &Book<'_>, from: Instant) -> Opti
             break;
         }
         let middle = between(failed, found.0);
-        match attempt(planner, book, middle) {
+        match attempt(planner, book, middle, &found.1) {
             Some(better) => found = better,
             None => failed = middle + Minutes(1),
         }
@@ -152,9 +161,9 @@ struct Range<'r> {
 }
 
 impl Range<'_> {
-    /// Closer than this is close enough for a search that is not complete: a five-hundredth of the time to the moment.
+    /// Closer than this is close enough for a search that is not complete: a two-hundredth of the time to the moment.
     fn grain(&self) -> Minutes {
-        Minutes(((self.known.0 - self.book.instance.farm.start).0 / 500).max(1))
+        Minutes(((self.known.0 - self.book.instance.farm.start).0 / 200).max(1))
     }
 
     /// Raises the moment that no plan can beat.
@@ -183,7 +192,7 @@ impl Range<'_> {
                 return;
             }
             let middle = between(failed, self.known.0);
-            match attempt(self.planner, self.book, middle) {
+            match attempt(self.planner, self.book, middle, &self.known.1) {
                 Some(found) => {
                     self.later.push(self.known.0);
                     self.known = found;
@@ -197,7 +206,7 @@ impl Range<'_> {
     fn close(mut self) -> Earliest {
         let mut confirmed = false;
         let mut due = self.known.0;
-        for _ in 0..2 * PROOFS {
+        for _ in 0..HALVINGS {
             match self.ask(due) {
                 Some(found) => (self.known, confirmed) = (found, true),
                 // Neither on time nor proven to be late.
@@ -257,11 +266,11 @@ impl Range<'_> {
     }
 }
 
-fn attempt(planner: &Planner<'_>, book: &Book<'_>, due: Instant) -> Option<(Instant, Plan)> {
+fn attempt(planner: &Planner<'_>, book: &Book<'_>, due: Instant, known: &Plan) -> Option<(Instant, Plan)> {
     (planner.progress)("how soon a plan can be", None);
     let problem = Problem::new(book.instance);
     let minutes: Vec<Option<Min>> = in_minutes(&problem, &book.deadlines(due));
-    let plan = planner.attempt(&problem, &minutes)?;
+    let plan = planner.attempt(&problem, &minutes, Some(known))?;
     Some((book.ready(&plan)?, plan))
 }
 

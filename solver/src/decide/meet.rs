@@ -1,6 +1,7 @@
 //! Can shipments be ready by given moments? Yes, with a plan; never, with a proof; or neither is known.
 
 use super::Planner;
+use super::known::put_back;
 use crate::assemble::{self, Statement};
 use crate::columns::bound::{Effort, Relaxation};
 use crate::dispatch::{Manner, dispatch};
@@ -14,9 +15,9 @@ use platewright_model::plan::Objective;
 use platewright_model::{Instance, Instant, Plan};
 
 /// Rounds of columns for a proof.
-const ROUNDS: usize = 200;
+const ROUNDS: usize = 120;
 /// Work of one attempt, in steps of longest paths.
-const WORK: u64 = 120_000_000;
+const WORK: u64 = 60_000_000;
 
 /// The latest that each shipment may be ready, in the instance's order; none: whenever the horizon allows.
 pub type Deadlines = [Option<Instant>];
@@ -34,14 +35,15 @@ pub enum Meets {
 
 impl Planner<'_> {
     /// Asks first for a proof that they cannot be met, then for a plan that meets them.
-    pub fn meets(&self, question: &str, instance: &Instance, deadlines: &Deadlines) -> Meets {
+    /// The search goes on from a known plan, where there is one for much the same farm.
+    pub fn meets(&self, question: &str, instance: &Instance, deadlines: &Deadlines, known: Option<&Plan>) -> Meets {
         (self.progress)(question, None);
         let problem = Problem::new(instance);
         let minutes = in_minutes(&problem, deadlines);
         if self.excludes(&problem, &minutes) {
             return Meets::Never;
         }
-        self.attempt(&problem, &minutes).map_or(Meets::NotFound, |plan| Meets::Yes(Box::new(plan)))
+        self.attempt(&problem, &minutes, known).map_or(Meets::NotFound, |plan| Meets::Yes(Box::new(plan)))
     }
 
     /// Whether it is proven that no plan has every shipment ready by its deadline: each one's are met together or not at
@@ -61,8 +63,14 @@ impl Planner<'_> {
         relaxation.climb(last, last, &[], None, effort, &|_| self.is_over()).makespan > last
     }
 
-    /// A plan that meets the deadlines, if one is found: by the dispatcher, or by a search aimed at them.
-    pub(super) fn attempt(&self, problem: &Problem<'_>, deadlines: &[Option<Min>]) -> Option<Plan> {
+    /// A plan that meets the deadlines, if one is found: by the dispatcher, by a search aimed at them that goes on from a
+    /// known plan, or by one from an empty floor.
+    pub(super) fn attempt(
+        &self,
+        problem: &Problem<'_>,
+        deadlines: &[Option<Min>],
+        known: Option<&Plan>,
+    ) -> Option<Plan> {
         let aims: Vec<Min> = deadlines.iter().map(|d| d.unwrap_or(problem.horizon).clamp(0, problem.horizon)).collect();
         let price = mix::prices(problem);
         for manner in Manner::all(problem) {
@@ -71,13 +79,18 @@ impl Planner<'_> {
                 return Some(plan);
             }
         }
-        let mut search = Search::new(Floor::new(problem, &aims), price, self.seed);
-        search.aim(&aims);
         let last = aims.iter().copied().max().unwrap_or(0);
-        if !search.meet(last, WORK, &|| self.is_over()) {
-            return None;
-        }
-        self.kept(problem, finish(&search.floor, false)?.1, deadlines)
+        let from_known = known.map(|plan| {
+            let mut floor = Floor::new(problem, &aims);
+            put_back(&mut floor, plan);
+            floor
+        });
+        from_known.into_iter().chain([Floor::new(problem, &aims)]).find_map(|floor| {
+            let mut search = Search::new(floor, price.clone(), self.seed);
+            search.aim(&aims);
+            let met = search.meet(last, WORK, &|| self.is_over());
+            if met { self.kept(problem, finish(&search.floor, false)?.1, deadlines) } else { None }
+        })
     }
 
     /// The schedule as a plan, where it really meets the deadlines (packing may take it past them) and is accepted.

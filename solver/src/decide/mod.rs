@@ -6,12 +6,15 @@
 //! is known already would do in a changed farm too, it stays a candidate ([`Planner::carry`]), so that no answer gets
 //! worse by adding something.
 
+mod clash;
 mod earliest;
+mod known;
 mod meet;
 mod more;
 mod wish;
 mod wishes;
 
+pub use clash::{Claim, clash};
 pub use earliest::{Book, Earliest, earliest, soon_after};
 pub use meet::Meets;
 pub use more::More;

@@ -34,7 +34,7 @@ pub fn wish(planner: &Planner<'_>, book: &Book<'_>, earliest: &Earliest, due: In
         let known = planner.carry(&earliest.plan, &instance, Minutes::ZERO, WeightedMinutes::ZERO);
         return known.map_or(Wish::NotFound, |plan| Wish::Holds(Box::new(plan)));
     }
-    match planner.meets("the order by the wished date", &instance, &book.deadlines(due)) {
+    match planner.meets("the order by the wished date", &instance, &book.deadlines(due), Some(&earliest.plan)) {
         Meets::Yes(plan) => Wish::Holds(plan),
         Meets::Never => Wish::Never,
         Meets::NotFound => Wish::NotFound,
@@ -42,18 +42,19 @@ pub fn wish(planner: &Planner<'_>, book: &Book<'_>, earliest: &Earliest, due: In
 }
 
 /// The least number of something, up to `most`, with which a plan meets the deadlines: `farm` gives the instance with
-/// so many. Numbers that are proven to be too few are passed over quickly; the number that is found may not be the least
+/// so many, and a search goes on from a known plan. Numbers that are proven to be too few are passed over quickly; the number that is found may not be the least
 /// where neither a plan nor a proof was found for a smaller one.
 pub fn smallest(
     planner: &Planner<'_>,
     question: &str,
     most: u64,
     deadlines: &[Option<Instant>],
+    known: Option<&Plan>,
     farm: &mut dyn FnMut(u64) -> Option<Instance>,
 ) -> Option<(u64, Instance, Plan)> {
     let mut ask = |count: u64| -> Option<(Instance, Meets)> {
         let instance = farm(count)?;
-        let meets = planner.meets(question, &instance, deadlines);
+        let meets = planner.meets(question, &instance, deadlines, known);
         let meets =
             if matches!(meets, Meets::NotFound) { completely(planner, question, &instance, deadlines) } else { meets };
         Some((instance, meets))

@@ -18,7 +18,7 @@ use std::sync::Mutex;
 use std::time::Duration;
 
 /// Work of one descent, in steps of longest paths.
-const WORK: u64 = 1_200_000_000;
+const WORK: u64 = 800_000_000;
 /// Attempts it is divided into.
 const ATTEMPTS: u64 = 12;
 /// Rounds of columns for the finer bound.
@@ -59,7 +59,9 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     };
     let begin = |from_start: bool, seed: u64, work: u64| {
         let floor = if from_start { refloor(problem, start, allowed) } else { Floor::new(problem, allowed) };
-        let mut search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone());
+        let mut search = Search::new(floor, guide.price.clone(), seed)
+            .with_nights(guide.night.clone())
+            .with_operators(&guide.operator);
         one(&mut search, allowed, low, makespan, work, limit, &report)
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));

@@ -2,6 +2,7 @@
 
 mod every_plan;
 mod more_of_something;
+mod promises;
 mod repeated;
 mod richer_scenarios;
 mod same_room;
