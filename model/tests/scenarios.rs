@@ -4,6 +4,7 @@ use platewright_model::instance::Instance;
 use platewright_model::overlay::{Overlay, Table, Which};
 use platewright_model::units::{Count, Minutes};
 use platewright_model::{FaultCode, Faults, scenario, tables};
+use proptest::prelude::*;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -180,4 +181,44 @@ fn a_scenario_that_is_not_there_is_told_with_those_that_are() {
     assert_eq!(faults.0[0].help, "Did you mean \"other\"? The folder has other.");
     assert_eq!(scenario::names(folder.path()), ["other"]);
     assert_eq!(scenario::names(&sound()), [] as [&str; 0]);
+}
+
+const SOUND: &str = r#"
+about = "Another farm"
+[farm]
+handling.load = 2
+unattended.max_printers = 5
+[printers]
+more.small = 2
+[shifts]
+change = [{ where = { crew = "day", days = "Mon-Fri" }, set = { operators = 3 } }]
+add = [{ crew = "late", days = "Mon-Fri", from = "14:00", to = "22:00", operators = 1 }]
+[shipments]
+drop = [{ shipment = "shop" }]
+[closures]
+rows = [{ date = 2026-03-31 }]
+"#;
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    /// A scenario damaged at random: nobody panics, and every fault names a file and says what to do.
+    #[test]
+    fn a_damaged_scenario_is_told_of(at in 0..SOUND.len(), length in 0..30_usize, text in "[\"=\\[\\]{},.#0-9a-z\n ]{0,6}|.{0,3}|99999999999") {
+        let mut bytes = SOUND.as_bytes().to_vec();
+        bytes.splice(at..(at + length).min(SOUND.len()), text.bytes());
+        let damaged = String::from_utf8_lossy(&bytes).into_owned();
+        if let Err(faults) = read(&damaged) {
+            prop_assert!(!faults.0.is_empty());
+            for fault in faults.0 {
+                prop_assert!(!fault.file.is_empty() && fault.message.ends_with('.'), "{fault}");
+                prop_assert!(fault.help.ends_with(['.', '?']), "{fault}");
+            }
+        }
+    }
+}
+
+#[test]
+fn the_scenario_that_is_damaged_is_sound() {
+    assert!(read(SOUND).is_ok(), "{:?}", read(SOUND).err());
 }
