@@ -25,7 +25,7 @@ struct Changed {
     words: String,
     folder: String,
     farm: Instance,
-    overlay: Overlay,
+    overlays: Vec<Overlay>,
     plan: Plan,
 }
 
@@ -51,9 +51,9 @@ enum Found {
 /// Unusable tables, a plan that cannot be read, or an out folder that cannot be written.
 pub fn run(args: &ExplainArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     let out = args.out.clone().unwrap_or_else(|| args.folder.join("explain"));
-    let (instance, given) = read(args)?;
+    let Read { instance, overlays, given } = read(args)?;
     out_folder::approve(&args.folder, &out)?;
-    let found = with_planner(&args.searching, voice, |planner| find(planner, args, &instance, given))?;
+    let found = with_planner(&args.searching, voice, |planner| find(planner, args, (&instance, &overlays), given))?;
     let mut page = Page::new(&format!("Why, at {}", instance.farm.name));
     match found {
         Found::Broken => {
@@ -81,7 +81,7 @@ pub fn run(args: &ExplainArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
             let gains = gains::sorted(changed.iter().map(Changed::gain).collect(), &base);
             if !gains.is_empty() {
                 gains::section(&instance, &base, &gains, &mut page);
-                keep(&instance, &base, &changed, &out)?;
+                keep((&instance, &overlays), &base, &changed, &out)?;
                 voice.note(&format!("the plans behind the gains are in {}, a folder for each", shown(&out)));
             }
             if args.json {
@@ -94,20 +94,35 @@ pub fn run(args: &ExplainArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     }
 }
 
-/// The farm, and the plan if there is one: the one named, or the one where `plan` puts it.
-fn read(args: &ExplainArgs) -> Result<(Instance, Option<Plan>), Refusal> {
+/// The farm, what is other there than in the tables, and the plan if there is one.
+struct Read {
+    instance: Instance,
+    overlays: Vec<Overlay>,
+    given: Option<Plan>,
+}
+
+/// Reads the plan that is named, or the one where `plan` puts it, with its farm.
+fn read(args: &ExplainArgs) -> Result<Read, Refusal> {
     let usual = args.folder.join("plan");
     let plan = args.plan.clone().or_else(|| usual.join("plan.json").is_file().then_some(usual));
     Ok(match plan {
-        None => (tables::read(&args.folder).map_err(Refusal::tables(&args.folder))?, None),
+        None => {
+            let instance = tables::read(&args.folder).map_err(Refusal::tables(&args.folder))?;
+            Read { instance, overlays: Vec::new(), given: None }
+        }
         Some(plan) => {
-            let PlanOf { instance, folder, .. } = plan_of::read(&args.folder, &plan)?;
-            (instance, Some(folder.plan))
+            let PlanOf { instance, folder, overlays } = plan_of::read(&args.folder, &plan)?;
+            Read { instance, overlays, given: Some(folder.plan) }
         }
     })
 }
 
-fn find(planner: &Planner<'_>, args: &ExplainArgs, instance: &Instance, given: Option<Plan>) -> Result<Found, Refusal> {
+fn find(
+    planner: &Planner<'_>,
+    args: &ExplainArgs,
+    (instance, overlays): (&Instance, &[Overlay]),
+    given: Option<Plan>,
+) -> Result<Found, Refusal> {
     if given.as_ref().is_some_and(|plan| !checker::check(instance, plan).holds()) {
         return Ok(Found::Broken);
     }
@@ -126,28 +141,40 @@ fn find(planner: &Planner<'_>, args: &ExplainArgs, instance: &Instance, given: O
         },
     };
     let clash = if base.claims.late > WeightedMinutes::ZERO { clash(planner, instance, false) } else { None };
-    let changed = if args.only_why { Vec::new() } else { changed(planner, &args.folder, instance, &base)? };
+    let changed = if args.only_why { Vec::new() } else { changed(planner, &args.folder, (instance, overlays), &base)? };
     Ok(Found::Plan { base: Box::new(base), clash, changed })
 }
 
 /// Plans the farm with one more of each thing, the plan of the farm as it is being a candidate.
-fn changed(planner: &Planner<'_>, folder: &Path, instance: &Instance, base: &Plan) -> Result<Vec<Changed>, Refusal> {
+fn changed(
+    planner: &Planner<'_>,
+    folder: &Path,
+    (instance, overlays): (&Instance, &[Overlay]),
+    base: &Plan,
+) -> Result<Vec<Changed>, Refusal> {
     let mut changed = Vec::new();
     for more in More::of_each(instance) {
-        let (words, overlay) = (more.words(instance, 1), more.overlay(instance, 1));
-        let farm = tables::read_with(folder, std::slice::from_ref(&overlay)).map_err(Refusal::tables(folder))?;
+        let words = more.words(instance, 1);
+        let overlays: Vec<Overlay> = overlays.iter().cloned().chain([more.overlay(instance, 1)]).collect();
+        let farm = tables::read_with(folder, &overlays).map_err(Refusal::tables(folder))?;
         let Answer::Plan(plan) = planner.plan(&words, &farm) else { continue };
         let plan = planner.better(*plan, base, &farm);
-        changed.push(Changed { words, folder: more.name(instance), farm, overlay, plan });
+        changed.push(Changed { words, folder: more.name(instance), farm, overlays, plan });
     }
     Ok(changed)
 }
 
-fn keep(instance: &Instance, base: &Plan, changed: &[Changed], out: &Path) -> Result<(), Refusal> {
-    Kept { instance, plan: base, overlays: &[], about: "", others: Vec::new() }.write(&out.join("as-it-is"))?;
+fn keep(
+    (instance, overlays): (&Instance, &[Overlay]),
+    base: &Plan,
+    changed: &[Changed],
+    out: &Path,
+) -> Result<(), Refusal> {
+    let as_it_is = Kept { instance, plan: base, overlays, about: "as the plan has it", others: Vec::new() };
+    as_it_is.write(&out.join("as-it-is"))?;
     changed.iter().try_for_each(|c| {
-        let overlays = std::slice::from_ref(&c.overlay);
-        let kept = Kept { instance: &c.farm, plan: &c.plan, overlays, about: &c.words, others: Vec::new() };
+        let kept =
+            Kept { instance: &c.farm, plan: &c.plan, overlays: &c.overlays, about: &c.words, others: Vec::new() };
         kept.write(&out.join(&c.folder))
     })
 }
