@@ -49,7 +49,7 @@ pub fn write(plan: &Plan, instance: &Instance, folder: &Path) -> std::io::Result
     write_with(plan, instance, folder, Vec::new())
 }
 
-/// As [`write`], with other files that belong to the plan, such as the scenario it was made under
+/// As [`write()`], with other files that belong to the plan, such as the scenario it was made under
 /// ([`crate::scenario::text`]); all of them or none are written.
 ///
 /// # Errors
