@@ -1,5 +1,19 @@
 //! What can be asked on the command line.
 
+mod compare;
+mod explain;
+mod plates;
+mod quote;
+mod regress;
+mod searching;
+
+pub use compare::CompareArgs;
+pub use explain::ExplainArgs;
+pub use plates::PlatesArgs;
+pub use quote::QuoteArgs;
+pub use regress::RegressArgs;
+pub use searching::Searching;
+
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
 use platewright_solver as solver;
@@ -37,6 +51,16 @@ pub enum Command {
     Plan(PlanArgs),
     /// Check a plan against the tables it was made for, rule by rule
     Check(CheckArgs),
+    /// Say when an order could be ready, and what it would take to have it by a wished date
+    Quote(QuoteArgs),
+    /// Say why a plan ends when it does, and what one more of anything would gain
+    Explain(ExplainArgs),
+    /// Show which other plates of a part are worth cutting, and choose among them by planning
+    Plates(PlatesArgs),
+    /// Set scenarios side by side: what each promises, takes and costs
+    Compare(CompareArgs),
+    /// Plan saved instances again and say what got better or worse
+    Regress(RegressArgs),
 }
 
 /// `new`.
@@ -89,6 +113,10 @@ pub struct CheckArgs {
     /// The folder with the plan's files
     #[arg(value_name = "PLAN_DIR")]
     pub plan: PathBuf,
+
+    /// The scenario that the plan was made under, a file in `scenarios/`
+    #[arg(long, value_name = "NAME")]
+    pub scenario: Option<String>,
 
     /// Print one JSON object on standard output instead of the findings in words
     #[arg(long)]

@@ -4,14 +4,19 @@
 //! command can end, [`refusal`] what ends one early, and [`objects`] what `--json` prints.
 
 mod args;
+mod asking;
 mod commands;
 mod exit;
+mod farms;
 mod interrupt;
 mod objects;
 mod out_folder;
+mod plan_of;
 mod progress;
 mod refusal;
+mod side_by_side;
 mod voice;
+mod whole_file;
 
 use args::{Args, Command};
 use clap::Parser;
@@ -29,6 +34,11 @@ fn main() -> ExitCode {
         Command::New(args) => (commands::new::run(args, &mut voice), false),
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
+        Command::Quote(args) => (commands::quote::run(args, &mut voice), args.json),
+        Command::Explain(args) => (commands::explain::run(args, &mut voice), args.json),
+        Command::Plates(args) => (commands::plates::run(args, &mut voice), args.json),
+        Command::Compare(args) => (commands::compare::run(args, &mut voice), args.json),
+        Command::Regress(args) => (commands::regress::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

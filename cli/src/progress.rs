@@ -17,13 +17,7 @@ pub struct ProgressLine<'a> {
 impl<'a> ProgressLine<'a> {
     /// A line; a hidden one shows nothing.
     pub fn new(instance: &'a Instance, objective: Objective, hidden: bool) -> ProgressLine<'a> {
-        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
-        let bar = if hidden || dumb { ProgressBar::hidden() } else { ProgressBar::new_spinner() };
-        if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {wide_msg}") {
-            bar.set_style(style);
-        }
-        bar.set_message("starting");
-        bar.enable_steady_tick(Duration::from_millis(250));
+        let bar = bar(hidden);
         ProgressLine { instance, objective, bar }
     }
 
@@ -36,6 +30,46 @@ impl<'a> ProgressLine<'a> {
     pub fn clear(self) {
         self.bar.finish_and_clear();
     }
+}
+
+/// A line that counts what is done of several things.
+pub struct CountLine {
+    bar: ProgressBar,
+}
+
+impl CountLine {
+    /// A line; a hidden one shows nothing.
+    pub fn new(doing: &'static str, of: usize, hidden: bool) -> CountLine {
+        let bar = bar(hidden);
+        bar.set_length(of as u64);
+        if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {prefix} {pos} of {len} done  {wide_msg}") {
+            bar.set_style(style);
+        }
+        bar.set_prefix(doing);
+        CountLine { bar }
+    }
+
+    /// One more is done.
+    pub fn one_more(&self, name: &str) {
+        self.bar.inc(1);
+        self.bar.set_message(format!("last: {name}"));
+    }
+
+    /// Takes the line away.
+    pub fn clear(self) {
+        self.bar.finish_and_clear();
+    }
+}
+
+fn bar(hidden: bool) -> ProgressBar {
+    let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+    let bar = if hidden || dumb { ProgressBar::hidden() } else { ProgressBar::new_spinner() };
+    if let Ok(style) = ProgressStyle::with_template("{elapsed:>4}  {wide_msg}") {
+        bar.set_style(style);
+    }
+    bar.set_message("starting");
+    bar.enable_steady_tick(Duration::from_millis(250));
+    bar
 }
 
 fn words(instance: &Instance, objective: Objective, progress: &Progress) -> String {
@@ -54,4 +88,27 @@ fn words(instance: &Instance, objective: Objective, progress: &Progress) -> Stri
         told.push(format!("late {}", Minutes(late.in_minutes().round() as i64)));
     }
     told.join(" | ")
+}
+
+/// A line for an answer that takes several plans: which question is at hand, and how the search for it stands.
+pub struct QuestionLine {
+    bar: ProgressBar,
+}
+
+impl QuestionLine {
+    /// A line; a hidden one shows nothing.
+    pub fn new(hidden: bool) -> QuestionLine {
+        QuestionLine { bar: bar(hidden) }
+    }
+
+    /// Shows where the search is.
+    pub fn show(&self, question: &str, progress: Option<Progress>) {
+        let phase = progress.map_or_else(String::new, |progress| format!(" | {}", progress.phase));
+        self.bar.set_message(format!("{question}{phase}"));
+    }
+
+    /// Takes the line away.
+    pub fn clear(self) {
+        self.bar.finish_and_clear();
+    }
 }

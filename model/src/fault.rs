@@ -67,9 +67,9 @@ fault_codes! {
     WrongSeparator = "T109",
     /// More rows than a table may have.
     TooManyRows = "T110",
-    /// `farm.toml` is not TOML.
+    /// `farm.toml`, or a scenario, is not TOML.
     TomlSyntax = "T111",
-    /// A key that `farm.toml` does not have.
+    /// A key that `farm.toml`, or a scenario, does not have.
     UnknownKey = "T112",
     /// A key that must be there is not.
     MissingKey = "T113",
@@ -131,6 +131,10 @@ fault_codes! {
     KitNamedAsPart = "T309",
     /// A shipment that `shipments.csv` does not list.
     UnknownShipment = "T310",
+    /// A scenario that changes rows which no table has.
+    NoRowMatches = "T312",
+    /// A scenario that the folder does not have.
+    UnknownScenario = "T311",
     /// A row that is there twice.
     DuplicateRow = "T401",
     /// Two rows that must agree and do not.

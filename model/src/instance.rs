@@ -58,7 +58,7 @@ index!(
     CrewId
 );
 
-/// A validated instance. Made by [`crate::tables::read`] only, so every reference resolves and every figure is in range.
+/// A validated instance. Made by [`crate::tables`] only, so every reference resolves and every figure is in range.
 #[derive(Debug, Clone, Serialize)]
 pub struct Instance {
     /// `farm.toml`.

@@ -37,7 +37,7 @@ fn a_folder_with_one_flaw_is_told_one_fault() {
 
 #[test]
 fn every_kind_of_fault_has_its_flaw() {
-    // Those of a plan's files, and those that would take a very large file, are shown beside the code.
+    // Those of a plan's files and of scenarios, and those that would take a very large file, are shown elsewhere.
     let elsewhere = [
         FaultCode::MissingFolder,
         FaultCode::FileTooLarge,
@@ -47,6 +47,8 @@ fn every_kind_of_fault_has_its_flaw() {
         FaultCode::UnknownWord,
         FaultCode::HalfALoad,
         FaultCode::StrayCell,
+        FaultCode::NoRowMatches,
+        FaultCode::UnknownScenario,
     ];
     let shown: BTreeSet<FaultCode> = folders().iter().flat_map(|f| faults(f).0).map(|fault| fault.code).collect();
     let missing: Vec<&FaultCode> =

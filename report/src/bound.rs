@@ -103,7 +103,7 @@ pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
 }
 
 /// What the prices behind the bound say: what is scarce, and what more of it would be worth.
-pub(crate) fn prices_section(plan: &Plan, page: &mut Page) {
+pub fn prices_section(plan: &Plan, page: &mut Page) {
     if !plan.claims.prices.is_empty() {
         page.heading("What sets the pace");
         plan.claims.prices.iter().for_each(|price| page.item(price));

@@ -6,17 +6,27 @@
 //! instance does not know makes anything panic.
 
 pub mod bound;
+pub mod comparison;
+pub mod costs;
 pub mod crew;
+pub mod gains;
 pub mod hours;
+pub mod layouts;
+pub mod losses;
 pub mod nights;
 pub mod page;
 pub mod phases;
+pub mod quote;
+pub mod regression;
 pub mod shipments;
 pub mod span;
 pub mod spares;
 pub mod surplus;
 pub mod wall;
 pub mod warnings;
+pub mod watch;
+pub mod why;
+pub mod working_time;
 
 #[cfg(test)]
 mod sample;

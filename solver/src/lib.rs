@@ -9,6 +9,7 @@ pub mod after;
 pub mod assemble;
 pub mod columns;
 pub mod complete;
+pub mod decide;
 pub mod demand;
 pub mod dispatch;
 pub mod engine;

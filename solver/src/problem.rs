@@ -180,6 +180,11 @@ impl<'a> Problem<'a> {
         Problem::compile(instance, carries)
     }
 
+    /// How many printers each class has.
+    pub fn printers_by_class(&self) -> Vec<i64> {
+        self.classes.iter().map(|c| c.printers.len() as i64).collect()
+    }
+
     /// Compiles the instance for the fewest idle minutes, where a plate that nobody needs can print through a wait.
     pub fn for_least_idle(instance: &'a Instance) -> Problem<'a> {
         Problem::compile(instance, true)

@@ -81,6 +81,13 @@ impl Trial {
         }
     }
 
+    /// An instance that was read with changes; its folder holds only its plans.
+    pub fn of(name: impl Into<String>, instance: Instance) -> Trial {
+        let folder = tempfile::tempdir().expect("a folder for the plans");
+        let path = folder.path().to_owned();
+        Trial { name: name.into(), instance, folder: Some(folder), path }
+    }
+
     /// The folder with the tables.
     pub fn folder(&self) -> &Path {
         &self.path

@@ -3,12 +3,13 @@
 use crate::args::CheckArgs;
 use crate::exit::Exit;
 use crate::objects::checked;
+use crate::plan_of::{self, PlanOf};
 use crate::refusal::Refusal;
 use crate::voice::Voice;
 use platewright_checker::{self as checker, Breach, Figures, Report};
 use platewright_model::plan::Claims;
-use platewright_model::plan_files::{self, PlanFolder};
-use platewright_model::{Instance, Plan, Rule, tables};
+use platewright_model::plan_files::PlanFolder;
+use platewright_model::{Instance, Plan, Rule};
 use platewright_report::page::{Grid, Lean, Page};
 use platewright_report::wall::{Wall, clock_hours};
 use std::collections::BTreeSet;
@@ -18,8 +19,10 @@ use std::collections::BTreeSet;
 /// # Errors
 /// Unusable tables, or a plan that cannot be read.
 pub fn run(args: &CheckArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
-    let instance = tables::read(&args.folder).map_err(Refusal::tables(&args.folder))?;
-    let folder = plan_files::read(&instance, &args.plan).map_err(Refusal::tables(&args.plan))?;
+    let PlanOf { instance, folder, .. } = match &args.scenario {
+        Some(scenario) => plan_of::read_under(&args.folder, &args.plan, scenario)?,
+        None => plan_of::read(&args.folder, &args.plan)?,
+    };
     let verdict = judge(&instance, &folder);
     if args.json {
         let found = checked::findings(&instance, &verdict.breaches, &verdict.figures, folder.has_claims);

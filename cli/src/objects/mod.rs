@@ -1,7 +1,12 @@
 //! What `--json` prints: one object per call, integers where whole, times in RFC 3339 with the offset in force.
 
 pub mod checked;
+pub mod compared;
+pub mod explained;
+pub mod layouts;
 pub mod planned;
+pub mod quoted;
+pub mod regressed;
 pub mod unusable;
 
 use platewright_model::{Instance, Instant, WeightedMinutes};

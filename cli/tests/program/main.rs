@@ -2,6 +2,9 @@
 
 mod calling;
 mod checking;
+mod comparing;
+mod deciding;
 mod farm;
 mod planning;
+mod regressing;
 mod starting;

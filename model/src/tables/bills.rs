@@ -2,7 +2,7 @@
 
 use super::findings::{At, Findings, Wrong};
 use super::names::Names;
-use super::sheet::{Row, Sheet, Spec};
+use super::sheet::{Line, Row, Sheet, Spec};
 use super::{limits, number, words};
 use crate::fault::FaultCode;
 use crate::instance::{Kit, KitId, KitItem, PartId};
@@ -31,7 +31,7 @@ pub(super) fn read(sheet: &Sheet, parts: &Names, findings: &mut Findings) -> Kit
         rows.push((row, name.map(|name| declare(&name, row, &mut names, parts, findings))));
     }
     let mut list: Vec<Kit> = names.iter().map(|name| Kit { name: name.to_owned(), items: Vec::new() }).collect();
-    let mut seen: HashMap<(u32, KitItem), u64> = HashMap::new();
+    let mut seen: HashMap<(u32, KitItem), Line> = HashMap::new();
     for (row, kit) in rows {
         let Some((item, quantity)) = read_item(row, &names, parts, findings) else { continue };
         let Some((number, kit)) = kit.and_then(|n| Some((n, list.get_mut(n as usize)?))) else { continue };
@@ -56,7 +56,7 @@ fn declare(name: &str, row: Row<'_>, names: &mut Names, parts: &Names, findings:
     if let (None, Some(part_row)) = (names.row(name), parts.row(name)) {
         let message = format!("\"{name}\" is a part too (parts.csv, row {part_row}).");
         let help = "Give the kit or the part another name, so that an item can mean only one of them.";
-        findings.add(row.at().column("kit"), Wrong::new(FaultCode::KitNamedAsPart, message, help));
+        findings.add(row.at_cell("kit"), Wrong::new(FaultCode::KitNamedAsPart, message, help));
     }
     names.declare(name, row.line)
 }
@@ -84,20 +84,20 @@ fn read_item(row: Row<'_>, kits: &Names, parts: &Names, findings: &mut Findings)
     Some((found?, quantity?))
 }
 
-fn check_cycles(list: &[Kit], rows: &HashMap<(u32, KitItem), u64>, findings: &mut Findings) {
+fn check_cycles(list: &[Kit], rows: &HashMap<(u32, KitItem), Line>, findings: &mut Findings) {
     let called = |kit: &KitId| list.get(kit.index()).map_or("", |kit| kit.name.as_str());
     for cycle in kits::cycles(list) {
         let inner = cycle.iter().cycle().skip(1);
-        let rows: Vec<u64> = cycle
+        let rows: Vec<Line> = cycle
             .iter()
             .zip(inner)
             .filter_map(|(outer, inner)| rows.get(&(outer.0, KitItem::Kit(*inner))).copied())
             .collect();
         let way: Vec<&str> = cycle.iter().chain(cycle.first()).map(called).collect();
         let message = format!("Kits hold each other in a circle: {}.", way.join(" -> "));
-        let either = rows.iter().map(u64::to_string).collect::<Vec<_>>().join(" or ");
+        let either = rows.iter().map(Line::to_string).collect::<Vec<_>>().join(" or ");
         let help = format!("Delete row {either}: a kit cannot hold itself.");
-        let at = At { row: rows.first().copied(), ..At::file(KITS.file).column("item") };
+        let at = At { row: rows.first().and_then(|line| line.in_table()), ..At::file(KITS.file).column("item") };
         findings.add(at, Wrong::new(FaultCode::KitCycle, message, help));
     }
 }
@@ -110,7 +110,8 @@ fn check_size(list: &[Kit], names: &Names, findings: &mut Findings) {
         let within = kit.items.iter().any(|(item, _)| matches!(item, KitItem::Kit(inner) if too_large(*inner)));
         if too_large(id) && !within {
             let message = format!("One {} holds more than {} parts.", kit.name, number::grouped(limits::ALL_PARTS));
-            let at = At { row: names.row(&kit.name), ..At::file(KITS.file).column("quantity") };
+            let at =
+                At { row: names.row(&kit.name).and_then(Line::in_table), ..At::file(KITS.file).column("quantity") };
             findings.add(at, Wrong::new(FaultCode::TooManyParts, message, "Check the quantities of what it holds."));
         }
     }

@@ -24,8 +24,11 @@ impl<'s, 'f> Cells<'s, 'f> {
     }
 
     /// The place of a column in this row.
-    pub(crate) fn at<'a>(&self, column: &'a str) -> At<'a> {
-        At { column: Some(column), ..self.row.at() }
+    pub(crate) fn at<'a>(&self, column: &'a str) -> At<'a>
+    where
+        's: 'a,
+    {
+        self.row.at_cell(column)
     }
 
     /// A cell that must hold something. Where the table lacks the column, that has been told already.

@@ -1,14 +1,15 @@
 //! `farm.toml`: the farm itself.
 
 use super::findings::{At, Findings, Wrong};
-use super::keys::Section;
+use super::keys::{Layer, Section};
 use super::{folder, limits, moment, words};
 use crate::calendar::Clock;
 use crate::fault::FaultCode;
 use crate::instance::{Costs, Farm, Handling, Spares, Unattended};
+use crate::overlay::Overlay;
 use crate::units::{Count, Minutes};
 use chrono_tz::{TZ_VARIANTS, Tz};
-use toml::de::DeTable;
+use toml::de::{DeTable, DeValue};
 
 const ROOT: [&str; 9] =
     ["name", "time_zone", "start", "horizon_days", "handling", "unattended", "counting", "costs", "spares"];
@@ -32,21 +33,24 @@ pub(super) fn section_of(key: &str) -> Option<&'static str> {
 }
 
 /// Reads the farm; nothing where a key it cannot do without is missing or wrong.
-pub(super) fn read(text: &str, findings: &mut Findings) -> Option<Farm> {
-    let (document, errors) = DeTable::parse_recoverable(text);
-    if !errors.is_empty() {
-        let mut last = None;
-        for error in errors {
-            let row = error.span().map(|span| row_of(text, span.start));
-            // One slip often makes several errors on its row; the first names it.
-            if row.is_none() || row != last {
-                findings.add(At { row, ..At::file(folder::FARM) }, syntax(error.message()));
+pub(super) fn read(text: &str, overlays: &[Overlay], findings: &mut Findings) -> Option<Farm> {
+    let document = parse(text, folder::FARM, findings);
+    let keys = || overlays.iter().flat_map(|overlay| overlay.farm.iter().map(move |keys| (overlay, keys)));
+    let laid_over: Vec<_> = keys().map(|(overlay, keys)| parse(&keys.text, &overlay.file, findings)).collect();
+
+    let own = document.as_ref().map(DocTable::get_ref)?;
+    let mut layers = vec![Layer { file: folder::FARM, text, table: own, within: "", numbered: true }];
+    for ((overlay, keys), document) in keys().zip(&laid_over) {
+        let (file, text, root) = (&*overlay.file, keys.text.as_str(), document.as_ref().map(DocTable::get_ref)?);
+        match (keys.in_section, root.get("farm").map(|value| value.get_ref())) {
+            (false, _) => layers.push(Layer { file, text, table: root, within: "", numbered: false }),
+            (true, Some(DeValue::Table(table))) => {
+                layers.push(Layer { file, text, table, within: "farm.", numbered: true });
             }
-            last = row;
+            (true, _) => {}
         }
-        return None;
     }
-    let mut root = Section::new(text, "", document.get_ref(), &ROOT, findings);
+    let mut root = Section::new("", layers, &ROOT, findings);
     let name = root.required_text("name", words::name);
     let clock = root.required_text("time_zone", zone).map(Clock::new);
     let start = root.required_text("start", |text| match clock {
@@ -95,8 +99,27 @@ pub(super) fn read(text: &str, findings: &mut Findings) -> Option<Farm> {
     })
 }
 
+/// A document with the places of its keys.
+type DocTable<'d> = toml::Spanned<DeTable<'d>>;
+
+/// The document of a text; its errors are told.
+pub(crate) fn parse<'d>(text: &'d str, file: &str, findings: &mut Findings) -> Option<DocTable<'d>> {
+    let (document, errors) = DeTable::parse_recoverable(text);
+    let sound = errors.is_empty();
+    let mut last = None;
+    for error in errors {
+        let row = error.span().map(|span| row_of(text, span.start));
+        // One slip often makes several errors on its row; the first names it.
+        if row.is_none() || row != last {
+            findings.add(At { row, ..At::file(file) }, syntax(error.message()));
+        }
+        last = row;
+    }
+    sound.then_some(document)
+}
+
 /// The editor's number of the line at a byte.
-pub(super) fn row_of(text: &str, at: usize) -> u64 {
+pub(crate) fn row_of(text: &str, at: usize) -> u64 {
     1 + text.bytes().take(at).filter(|byte| *byte == b'\n').count() as u64
 }
 

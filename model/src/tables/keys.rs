@@ -1,4 +1,5 @@
-//! The keys of one section of `farm.toml`, each read as what it holds, with the row it stands on.
+//! The keys of one section of `farm.toml`, each read as what it holds, with the row it stands on, and those of scenarios
+//! laid over it.
 
 use super::farm::{minutes, row_of, section_of};
 use super::findings::{At, Findings, Wrong};
@@ -9,30 +10,56 @@ use crate::units::Minutes;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+/// One text that says something of a section: `farm.toml`, or a scenario that changes it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Layer<'d> {
+    /// How faults call it.
+    pub(super) file: &'d str,
+    pub(super) text: &'d str,
+    pub(super) table: &'d DeTable<'d>,
+    /// What stands before the section's name in this file: nothing, or `farm.`.
+    pub(super) within: &'static str,
+    /// Whether a row number means anything to the planner.
+    pub(super) numbered: bool,
+}
+
+impl<'d> Layer<'d> {
+    fn row(&self, at: usize) -> Option<u64> {
+        self.numbered.then(|| row_of(self.text, at))
+    }
+
+    /// The value as it stands in the text.
+    fn written(&self, value: &Spanned<DeValue<'_>>) -> &'d str {
+        self.text.get(value.span()).unwrap_or_default()
+    }
+}
+
 /// A section being read.
 pub(super) struct Section<'d, 'f> {
-    text: &'d str,
     /// The section's name; empty for the keys before the first section.
     name: &'static str,
-    table: &'d DeTable<'d>,
+    /// What says something of it; the last layer that has a key says its value.
+    layers: Vec<Layer<'d>>,
     /// Known keys that an unknown one was taken for.
     meant: Vec<&'static str>,
     findings: &'f mut Findings,
 }
 
+/// A key's value and where it stands.
+type Found<'d> = (Layer<'d>, &'d Spanned<DeValue<'d>>);
+
 impl<'d, 'f> Section<'d, 'f> {
     /// Opens a section and tells of the keys it does not have.
     pub(super) fn new(
-        text: &'d str,
         name: &'static str,
-        table: &'d DeTable<'d>,
+        layers: Vec<Layer<'d>>,
         known: &'static [&'static str],
         findings: &'f mut Findings,
     ) -> Section<'d, 'f> {
-        let mut section = Section { text, name, table, meant: Vec::new(), findings };
-        for key in table.keys() {
-            if !known.contains(&key.get_ref().as_ref()) {
-                section.unknown(key, known);
+        let mut section = Section { name, layers, meant: Vec::new(), findings };
+        for layer in section.layers.clone() {
+            for key in layer.table.keys().filter(|key| !known.contains(&key.get_ref().as_ref())) {
+                section.unknown(layer, key, known);
             }
         }
         section
@@ -45,25 +72,23 @@ impl<'d, 'f> Section<'d, 'f> {
         known: &'static [&'static str],
         required: bool,
     ) -> Option<Section<'d, '_>> {
-        match self.table.get(key) {
-            None if required => {
-                self.missing(key);
-                None
-            }
-            None => None,
-            Some(value) => match value.get_ref() {
-                DeValue::Table(table) => Some(Section::new(self.text, key, table, known, self.findings)),
-                _ => {
-                    self.wrong_type(
-                        key,
-                        value,
-                        "a section",
-                        format!("Write [{key}] on a line of its own and its keys below."),
-                    );
-                    None
-                }
-            },
+        let found: Vec<Found<'d>> =
+            self.layers.iter().filter_map(|layer| Some((*layer, layer.table.get(key)?))).collect();
+        if found.is_empty() && required {
+            self.missing(key);
         }
+        let mut layers = Vec::new();
+        for found @ (layer, value) in found {
+            match value.get_ref() {
+                DeValue::Table(table) => layers.push(Layer { table, ..layer }),
+                _ => {
+                    let help = format!("Write [{}{key}] on a line of its own and its keys below.", layer.within);
+                    self.wrong_type(key, found, "a section", help);
+                    return None;
+                }
+            }
+        }
+        (!layers.is_empty()).then(|| Section::new(key, layers, known, self.findings))
     }
 
     /// Text that must be there.
@@ -72,7 +97,7 @@ impl<'d, 'f> Section<'d, 'f> {
         key: &'static str,
         read: impl FnOnce(&str) -> Result<T, Wrong>,
     ) -> Option<T> {
-        if self.table.get(key).is_none() {
+        if self.find(key).is_none() {
             self.missing(key);
         }
         self.text(key, read)
@@ -80,10 +105,10 @@ impl<'d, 'f> Section<'d, 'f> {
 
     /// Text that may be left out.
     pub(super) fn text<T>(&mut self, key: &'static str, read: impl FnOnce(&str) -> Result<T, Wrong>) -> Option<T> {
-        let value = self.table.get(key)?;
-        let DeValue::String(text) = value.get_ref() else {
-            let written = self.written(value);
-            self.wrong_type(key, value, "text", format!("Put it in double quotes: {key} = \"{written}\"."));
+        let found = self.find(key)?;
+        let DeValue::String(text) = found.1.get_ref() else {
+            let written = found.0.written(found.1);
+            self.wrong_type(key, found, "text", format!("Put it in double quotes: {key} = \"{written}\"."));
             return None;
         };
         let text = text.trim();
@@ -94,22 +119,22 @@ impl<'d, 'f> Section<'d, 'f> {
         } else {
             read(text)
         };
-        self.told(key, value, result)
+        self.told(key, found, result)
     }
 
     /// A whole number that may be left out.
     pub(super) fn whole(&mut self, key: &'static str, range: Whole) -> Option<u64> {
-        let value = self.table.get(key)?;
-        let written = self.written(value);
+        let found @ (layer, value) = self.find(key)?;
+        let written = layer.written(value);
         match value.get_ref() {
             DeValue::Integer(_) | DeValue::Float(_) => {
                 let plain = written.replace('_', "");
-                self.told(key, value, number::whole(plain.strip_prefix('+').unwrap_or(&plain), range))
+                self.told(key, found, number::whole(plain.strip_prefix('+').unwrap_or(&plain), range))
             }
             _ => {
                 self.wrong_type(
                     key,
-                    value,
+                    found,
                     "a whole number",
                     format!("Write it in digits without quotes, such as {key} = {}.", range.least.max(3)),
                 );
@@ -125,7 +150,7 @@ impl<'d, 'f> Section<'d, 'f> {
 
     /// Minutes that must be there.
     pub(super) fn required_minutes(&mut self, key: &'static str, range: Whole) -> Option<Minutes> {
-        if self.table.get(key).is_none() {
+        if self.find(key).is_none() {
             self.missing(key);
         }
         self.minutes(key, range)
@@ -133,18 +158,18 @@ impl<'d, 'f> Section<'d, 'f> {
 
     /// A decimal number; 0 where it is left out.
     pub(super) fn amount(&mut self, key: &'static str, range: Amount) -> f64 {
-        let Some(value) = self.table.get(key) else { return 0.0 };
-        let written = self.written(value);
+        let Some(found @ (layer, value)) = self.find(key) else { return 0.0 };
+        let written = layer.written(value);
         match value.get_ref() {
             DeValue::Integer(_) | DeValue::Float(_) => {
                 let plain = written.replace('_', "");
                 let read = number::decimal(plain.strip_prefix('+').unwrap_or(&plain), range);
-                self.told(key, value, read).unwrap_or_default()
+                self.told(key, found, read).unwrap_or_default()
             }
             _ => {
                 self.wrong_type(
                     key,
-                    value,
+                    found,
                     "a number",
                     format!("Write it without quotes and with a point, such as {key} = 0.35."),
                 );
@@ -179,11 +204,11 @@ impl<'d, 'f> Section<'d, 'f> {
 
     /// `true` or `false`, which may be left out.
     pub(super) fn flag(&mut self, key: &'static str) -> Option<bool> {
-        let value = self.table.get(key)?;
-        let DeValue::Boolean(flag) = value.get_ref() else {
+        let found = self.find(key)?;
+        let DeValue::Boolean(flag) = found.1.get_ref() else {
             self.wrong_type(
                 key,
-                value,
+                found,
                 "true or false",
                 format!("Write {key} = true or {key} = false, without quotes."),
             );
@@ -192,9 +217,9 @@ impl<'d, 'f> Section<'d, 'f> {
         Some(*flag)
     }
 
-    /// The value as it stands in the file.
-    fn written(&self, value: &Spanned<DeValue<'_>>) -> &'d str {
-        self.text.get(value.span()).unwrap_or_default()
+    /// A key's value: the last layer's that has it.
+    fn find(&self, key: &str) -> Option<Found<'d>> {
+        self.layers.iter().rev().find_map(|layer| Some((*layer, layer.table.get(key)?)))
     }
 
     /// The key's full name: `handling.load`.
@@ -202,20 +227,20 @@ impl<'d, 'f> Section<'d, 'f> {
         if self.name.is_empty() { key.to_owned() } else { format!("{}.{key}", self.name) }
     }
 
-    fn tell(&mut self, key: &str, row: Option<u64>, wrong: Wrong) {
-        let full = self.full(key);
-        self.findings.add(At { file: folder::FARM, row, column: Some(&full) }, wrong);
+    fn tell(&mut self, key: &str, layer: Layer<'_>, row: Option<u64>, wrong: Wrong) {
+        let full = format!("{}{}", layer.within, self.full(key));
+        self.findings.add(At { file: layer.file, row, column: Some(&full) }, wrong);
     }
 
-    fn told<T>(&mut self, key: &str, value: &Spanned<DeValue<'_>>, result: Result<T, Wrong>) -> Option<T> {
-        let row = row_of(self.text, value.span().start);
-        result.map_err(|wrong| self.tell(key, Some(row), wrong)).ok()
+    fn told<T>(&mut self, key: &str, (layer, value): Found<'_>, result: Result<T, Wrong>) -> Option<T> {
+        let row = layer.row(value.span().start);
+        result.map_err(|wrong| self.tell(key, layer, row, wrong)).ok()
     }
 
-    fn wrong_type(&mut self, key: &str, value: &Spanned<DeValue<'_>>, wanted: &str, help: String) {
-        let written: String = self.written(value).chars().take(40).filter(|c| !c.is_control()).collect();
-        let row = row_of(self.text, value.span().start);
-        self.tell(key, Some(row), Wrong::new(FaultCode::WrongType, format!("{written} is not {wanted}."), help));
+    fn wrong_type(&mut self, key: &str, (layer, value): Found<'_>, wanted: &str, help: String) {
+        let written: String = layer.written(value).chars().take(40).filter(|c| !c.is_control()).collect();
+        let row = layer.row(value.span().start);
+        self.tell(key, layer, row, Wrong::new(FaultCode::WrongType, format!("{written} is not {wanted}."), help));
     }
 
     fn missing(&mut self, key: &'static str) {
@@ -231,25 +256,30 @@ impl<'d, 'f> Section<'d, 'f> {
             "load" => "Add it below [handling]: load = 3.",
             _ => "Add it below [handling]: harvest = 4.",
         };
-        self.tell(key, None, Wrong::new(FaultCode::MissingKey, "The key is missing.", help));
+        let full = self.full(key);
+        let wrong = Wrong::new(FaultCode::MissingKey, "The key is missing.", help);
+        self.findings.add(At::file(folder::FARM).column(&full), wrong);
     }
 
-    fn unknown(&mut self, key: &Spanned<std::borrow::Cow<'_, str>>, known: &'static [&'static str]) {
-        let row = row_of(self.text, key.span().start);
+    fn unknown(&mut self, layer: Layer<'_>, key: &Spanned<std::borrow::Cow<'_, str>>, known: &'static [&'static str]) {
+        let row = layer.row(key.span().start);
         let key: String = key.get_ref().chars().take(100).filter(|c| !c.is_control()).collect();
         let meant = words::closest(&key, known.iter().copied());
         let place = if self.name.is_empty() {
-            "the keys before the first section".to_owned()
+            match layer.within {
+                "" => "the keys before the first section".to_owned(),
+                _ => "the keys of farm.toml before its first section".to_owned(),
+            }
         } else {
-            format!("[{}]", self.name)
+            format!("[{}{}]", layer.within, self.name)
         };
         let help = match (meant, section_of(&key)) {
-            (_, Some(section)) if section != self.name => format!("Move it below [{section}]."),
+            (_, Some(section)) if section != self.name => format!("Move it below [{}{section}].", layer.within),
             (Some(meant), _) => format!("Did you mean {meant}? Known are {}.", words::listed(known.iter().copied())),
             _ => format!("Delete it. Known are {}.", words::listed(known.iter().copied())),
         };
         self.meant.extend(meant);
         let wrong = Wrong::new(FaultCode::UnknownKey, format!("\"{key}\" is not one of {place}."), help);
-        self.tell(&key, Some(row), wrong);
+        self.tell(&key, layer, row, wrong);
     }
 }

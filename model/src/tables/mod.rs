@@ -9,15 +9,17 @@
 
 mod bills;
 pub(crate) mod cells;
-mod farm;
+pub(crate) mod farm;
 pub(crate) mod findings;
 pub(crate) mod folder;
 mod keys;
 pub(crate) mod limits;
+mod loose;
 pub(crate) mod moment;
 mod names;
 pub(crate) mod number;
 mod opening;
+mod overlaid;
 mod parts;
 mod plates;
 mod printers;
@@ -29,15 +31,20 @@ mod stated;
 mod waits;
 mod whole;
 pub(crate) mod words;
+mod written;
+
+pub use loose::{LooseRow, loose_rows};
+pub use written::plates_csv;
 
 use crate::calendar::Clock;
 use crate::fault::Faults;
 use crate::instance::{Farm, Handling, Instance, Unattended};
+use crate::overlay::{Overlay, Table};
 use crate::units::{Instant, Minutes};
 use chrono_tz::Tz;
 use findings::Findings;
 use folder::Folder;
-use sheet::{Sheet, Spec};
+use overlaid::Sheets;
 use shipments::Times;
 use std::path::Path;
 
@@ -51,8 +58,16 @@ use std::path::Path;
 /// # Errors
 /// All faults found, in file order.
 pub fn read(folder: &Path) -> Result<Instance, Faults> {
+    read_with(folder, &[])
+}
+
+/// Reads and validates the folder as it would be with changes laid over it, in their order. The folder stays as it is.
+///
+/// # Errors
+/// All faults found, those of the changes first. A fault in a change names the overlay's file and the change's row there.
+pub fn read_with(folder: &Path, overlays: &[Overlay]) -> Result<Instance, Faults> {
     let mut findings = Findings::default();
-    let instance = Folder::open(folder, &mut findings).map(|files| read_files(&files, &mut findings));
+    let instance = Folder::open(folder, &mut findings).map(|files| read_files(&files, overlays, &mut findings));
     match (findings.finish(&folder::ORDER), instance) {
         (None, Some(instance)) => Ok(instance),
         (faults, _) => Err(faults.unwrap_or(Faults(Vec::new()))),
@@ -60,26 +75,24 @@ pub fn read(folder: &Path) -> Result<Instance, Faults> {
 }
 
 /// Reads what is there. Where anything was found wrong, the instance is a makeshift that nobody gets to see.
-fn read_files(files: &Folder, findings: &mut Findings) -> Instance {
-    let sheet = |spec: &'static Spec, findings: &mut Findings| match files.text(spec.file) {
-        Some(text) => Sheet::read(spec, text, findings),
-        None => Sheet::absent(spec),
-    };
-    let farm = files.text(folder::FARM).and_then(|text| farm::read(text, findings));
+fn read_files(files: &Folder, overlays: &[Overlay], findings: &mut Findings) -> Instance {
+    let farm = files.text(folder::FARM).and_then(|text| farm::read(text, overlays, findings));
     let clock = farm.as_ref().map(|farm| farm.clock);
     let handling = farm.as_ref().map(|farm| farm.handling);
     let times = Times { clock, start: farm.as_ref().map(|farm| farm.start) };
+    let sheets = Sheets::read(files, overlays, findings);
+    let sheet = |table| sheets.of(table);
 
-    let mut parts = parts::read(&sheet(&parts::PARTS, findings), findings);
-    let printers = printers::read(&sheet(&printers::PRINTERS, findings), &mut parts.materials, findings);
-    let downtime = printers::read_downtime(&sheet(&printers::DOWNTIME, findings), &printers, clock, findings);
-    let plates = plates::read(&sheet(&plates::PLATES, findings), &printers.groups, &parts, handling, findings);
-    let kits = bills::read(&sheet(&bills::KITS, findings), &parts.names, findings);
-    let shipments = shipments::read(&sheet(&shipments::SHIPMENTS, findings), &kits, &parts.names, times, findings);
-    let (crews, shifts) = shifts::read(&sheet(&shifts::SHIFTS, findings), findings);
-    let closures = shifts::read_closures(&sheet(&shifts::CLOSURES, findings), findings);
-    let stock = opening::read_stock(&sheet(&opening::STOCK, findings), &parts.names, findings);
-    let running = opening::read_running(&sheet(&opening::RUNNING, findings), &printers, &plates, clock, findings);
+    let mut parts = parts::read(sheet(Table::Parts), findings);
+    let printers = printers::read(sheet(Table::Printers), &mut parts.materials, findings);
+    let downtime = printers::read_downtime(sheet(Table::Downtime), &printers, clock, findings);
+    let plates = plates::read(sheet(Table::Plates), &printers.groups, &parts, handling, findings);
+    let kits = bills::read(sheet(Table::Kits), &parts.names, findings);
+    let shipments = shipments::read(sheet(Table::Shipments), &kits, &parts.names, times, findings);
+    let (crews, shifts) = shifts::read(sheet(Table::Shifts), findings);
+    let closures = shifts::read_closures(sheet(Table::Closures), findings);
+    let stock = opening::read_stock(sheet(Table::Stock), &parts.names, findings);
+    let running = opening::read_running(sheet(Table::Running), &printers, &plates, clock, findings);
 
     let instance = Instance {
         farm: farm.unwrap_or_else(makeshift_farm),

@@ -1,6 +1,7 @@
 //! Names that tables declare and other tables refer to.
 
 use super::findings::{At, Findings, Wrong};
+use super::sheet::Line;
 use super::words;
 use crate::fault::FaultCode;
 use std::collections::HashMap;
@@ -15,7 +16,7 @@ pub(crate) struct Names {
     /// What it is to name one that is not declared.
     code: FaultCode,
     list: Vec<String>,
-    numbers: HashMap<String, (u32, u64)>,
+    numbers: HashMap<String, (u32, Line)>,
     /// Names without their capitals, for those that only resemblance gives away.
     folded: HashMap<String, u32>,
     /// Whether every declared name could be read; where not, an unknown one is no news.
@@ -40,13 +41,13 @@ impl Names {
                 Wrong::new(FaultCode::LookAlike, message, "Write it in one way throughout.")
             });
         }
-        let number = self.declare(name, at.row.unwrap_or_default());
+        let number = self.declare(name, Line::Table(at.row.unwrap_or_default()));
         self.folded.entry(folded).or_insert(number);
         number
     }
 
     /// Declares a name on a row, or returns the number it has.
-    pub(crate) fn declare(&mut self, name: &str, row: u64) -> u32 {
+    pub(crate) fn declare(&mut self, name: &str, row: Line) -> u32 {
         // A table has far fewer rows than a `u32` has numbers.
         let next = self.list.len() as u32;
         let number = self.numbers.entry(name.to_owned()).or_insert((next, row)).0;
@@ -62,7 +63,7 @@ impl Names {
     }
 
     /// The row on which a name was declared.
-    pub(crate) fn row(&self, name: &str) -> Option<u64> {
+    pub(crate) fn row(&self, name: &str) -> Option<Line> {
         self.numbers.get(name).map(|(_, row)| *row)
     }
 

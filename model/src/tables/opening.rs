@@ -5,7 +5,7 @@ use super::limits;
 use super::names::Names;
 use super::plates::Plates;
 use super::printers::Printers;
-use super::sheet::{Sheet, Spec};
+use super::sheet::{Line, Sheet, Spec};
 use super::words;
 use crate::calendar::Clock;
 use crate::fault::FaultCode;
@@ -20,7 +20,7 @@ pub(super) const RUNNING: Spec =
 
 /// Reads the stock.
 pub(super) fn read_stock(sheet: &Sheet, parts: &Names, findings: &mut Findings) -> Vec<Stock> {
-    let mut seen: HashMap<u32, u64> = HashMap::new();
+    let mut seen: HashMap<u32, Line> = HashMap::new();
     let mut all = Vec::new();
     for row in sheet.rows() {
         let mut cells = row.cells(findings);
@@ -45,7 +45,7 @@ pub(super) fn read_running(
     clock: Option<Clock>,
     findings: &mut Findings,
 ) -> Vec<Running> {
-    let mut seen: HashMap<u32, u64> = HashMap::new();
+    let mut seen: HashMap<u32, Line> = HashMap::new();
     let mut all = Vec::new();
     for row in sheet.rows() {
         let mut cells = row.cells(findings);

@@ -3,7 +3,7 @@
 use super::findings::{Findings, Wrong};
 use super::names::Names;
 use super::parts::Parts;
-use super::sheet::{Row, Sheet, Spec};
+use super::sheet::{Line, Row, Sheet, Spec};
 use super::stated::Stated;
 use super::{limits, number};
 use crate::fault::FaultCode;
@@ -28,7 +28,7 @@ pub(super) struct Plates {
 #[derive(Default)]
 struct Draft {
     /// The material of the first part, and that part's name and row.
-    material: Option<(MaterialId, String, u64)>,
+    material: Option<(MaterialId, String, Line)>,
     on_groups: Vec<DraftOnGroup>,
 }
 
@@ -36,7 +36,7 @@ struct DraftOnGroup {
     group: GroupId,
     copies: Vec<(PartId, Count)>,
     /// The row of each part's copies.
-    rows: HashMap<PartId, u64>,
+    rows: HashMap<PartId, Line>,
     minutes: Stated<Minutes>,
     cool: Stated<Minutes>,
     load: Stated<Minutes>,
@@ -140,7 +140,7 @@ impl Draft {
             called(*first)
         );
         let help = "Put parts of different materials on different plates.";
-        findings.add(row.at().column("part"), Wrong::new(FaultCode::MixedMaterials, message, help));
+        findings.add(row.at_cell("part"), Wrong::new(FaultCode::MixedMaterials, message, help));
     }
 
     fn on(&mut self, group: GroupId) -> &mut DraftOnGroup {

@@ -3,12 +3,16 @@
 //! A fault in the header is told once and leaves the table unread; a row that cannot be taken apart is told and left
 //! out. Either makes the sheet incomplete, so that nobody complains about names that may have stood there.
 
+pub(super) mod edit;
+mod place;
+
 use super::cells::Cells;
 use super::findings::{At, Findings, Wrong};
 use super::scan::{self, Record, Stray, StrayKind};
 use super::{limits, words};
 use crate::fault::FaultCode;
 use csv::StringRecord;
+pub(crate) use place::{Line, Place};
 
 /// What a table looks like.
 #[derive(Debug)]
@@ -34,9 +38,18 @@ pub(crate) struct Sheet {
     spec: &'static Spec,
     /// Where each column stands, for those that are there.
     places: Vec<(&'static str, usize)>,
-    rows: Vec<(u64, StringRecord)>,
+    rows: Vec<Entry>,
     /// Whether every row of the file is among the rows.
     pub(crate) complete: bool,
+}
+
+/// A row's cells and where they were written.
+#[derive(Debug)]
+struct Entry {
+    place: Place,
+    cells: StringRecord,
+    /// Cells that a scenario changed, by their position in the record.
+    changed: Vec<(usize, Place)>,
 }
 
 impl Sheet {
@@ -96,7 +109,7 @@ impl Sheet {
 
     /// The rows, in file order.
     pub(crate) fn rows(&self) -> impl Iterator<Item = Row<'_>> {
-        self.rows.iter().map(|(line, cells)| Row { sheet: self, line: *line, cells })
+        self.rows.iter().map(|entry| Row { sheet: self, line: entry.place.line(), entry })
     }
 
     /// Finds the columns; false where the header cannot be used.
@@ -167,7 +180,7 @@ impl Sheet {
             findings.add(at, Wrong::new(FaultCode::RaggedRow, message, help));
             self.complete = false;
         } else {
-            self.rows.push((record.line, cells));
+            self.rows.push(Entry { place: Place::table(record.line), cells, changed: Vec::new() });
         }
     }
 
@@ -181,19 +194,30 @@ impl Sheet {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Row<'s> {
     sheet: &'s Sheet,
-    pub(crate) line: u64,
-    cells: &'s StringRecord,
+    pub(crate) line: Line,
+    entry: &'s Entry,
 }
 
 impl<'s> Row<'s> {
     /// Where the row stands.
-    pub(crate) fn at(self) -> At<'static> {
-        At::file(self.sheet.spec.file).row(self.line)
+    pub(crate) fn at(self) -> At<'s> {
+        self.entry.place.at(self.sheet.spec.file)
+    }
+
+    /// Where the cell of a column stands.
+    pub(crate) fn at_cell<'a>(self, column: &'a str) -> At<'a>
+    where
+        's: 'a,
+    {
+        let place = self.sheet.place(column);
+        let changed = self.entry.changed.iter().rfind(|(cell, _)| Some(*cell) == place);
+        let at = changed.map_or_else(|| self.at(), |(_, place)| place.at(self.sheet.spec.file));
+        At { file: at.file, row: at.row, column: Some(column) }
     }
 
     /// The text of a cell, trimmed; none where the table lacks the column.
     pub(crate) fn text(self, column: &str) -> Option<&'s str> {
-        self.sheet.place(column).and_then(|place| self.cells.get(place))
+        self.sheet.place(column).and_then(|place| self.entry.cells.get(place))
     }
 
     /// Reads the row's cells, each at most once.

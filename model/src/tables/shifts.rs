@@ -2,7 +2,7 @@
 
 use super::findings::{At, Findings, Wrong};
 use super::names::Names;
-use super::sheet::{Sheet, Spec};
+use super::sheet::{Line, Sheet, Spec};
 use super::{limits, moment, number};
 use crate::fault::FaultCode;
 use crate::instance::{Closure, CrewId, ShiftRow};
@@ -49,7 +49,7 @@ pub(super) fn read(sheet: &Sheet, findings: &mut Findings) -> (Vec<String>, Vec<
 
 /// Reads the closures.
 pub(super) fn read_closures(sheet: &Sheet, findings: &mut Findings) -> Vec<Closure> {
-    let mut seen: HashMap<NaiveDate, u64> = HashMap::new();
+    let mut seen: HashMap<NaiveDate, Line> = HashMap::new();
     let mut all = Vec::new();
     for row in sheet.rows() {
         let mut cells = row.cells(findings);

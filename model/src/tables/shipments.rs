@@ -3,7 +3,7 @@
 use super::bills::Kits;
 use super::findings::{At, Findings, Wrong};
 use super::names::Names;
-use super::sheet::{Row, Sheet, Spec};
+use super::sheet::{Line, Row, Sheet, Spec};
 use super::stated::Stated;
 use super::{limits, number, waits};
 use crate::calendar::Clock;
@@ -31,7 +31,7 @@ pub(super) struct Times {
 struct Draft {
     lines: Vec<ShipmentLine>,
     /// The row of each kit's line.
-    rows: HashMap<KitId, u64>,
+    rows: HashMap<KitId, Line>,
     release: Stated<Instant>,
     due: Stated<Instant>,
     weight: Stated<Weight>,
@@ -123,7 +123,7 @@ fn check_due(due: Option<Instant>, row: Row<'_>, start: Option<Instant>, finding
     if (due - start).0.abs() > limits::DUE_WITHIN_MINUTES {
         let text = row.text("due").unwrap_or_default();
         let message = format!("{text} lies more than five years from the farm's start.");
-        let at = row.at().column("due");
+        let at = row.at_cell("due");
         findings.add(at, Wrong::new(FaultCode::OutOfRange, message, "Check the year here and in farm.toml."));
     }
 }

@@ -1,7 +1,7 @@
 //! A figure that several rows may state and on which they must agree; a blank cell says nothing.
 
 use super::findings::{Findings, Wrong};
-use super::sheet::Row;
+use super::sheet::{Line, Row};
 use crate::fault::FaultCode;
 
 /// What has been stated so far.
@@ -14,7 +14,7 @@ pub(crate) struct Stated<T> {
 struct Said<T> {
     value: T,
     text: String,
-    row: u64,
+    row: Line,
 }
 
 impl<T> Default for Stated<T> {
@@ -34,7 +34,7 @@ impl<T: Copy + PartialEq> Stated<T> {
                 let message =
                     format!("{text} contradicts {} on row {}: {whose} has one value of {column}.", said.text, said.row);
                 let help = "Make the rows agree; a blank cell follows the other rows.";
-                findings.add(row.at().column(column), Wrong::new(FaultCode::Disagreement, message, help));
+                findings.add(row.at_cell(column), Wrong::new(FaultCode::Disagreement, message, help));
             }
             Some(_) => {}
         }

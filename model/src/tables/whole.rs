@@ -3,7 +3,7 @@
 //! These are asked only where the tables they rest on have no fault of their own.
 
 use super::findings::{At, Findings, Wrong};
-use super::{limits, number, words};
+use super::{folder, limits, number, words};
 use crate::fault::FaultCode;
 use crate::instance::{Instance, KitId, PartId};
 use crate::units::Count;
@@ -18,7 +18,8 @@ pub(super) fn check(instance: &Instance, findings: &mut Findings) {
             check_makeable(instance, &needed, findings);
         }
     }
-    if !findings.any_in(&["farm.toml", "shifts.csv", "closures.csv"]) && roster::stretches(instance).is_empty() {
+    let told = findings.any_in(&["farm.toml", "shifts.csv", "closures.csv"]) || findings.any_outside(&folder::ORDER);
+    if !told && roster::stretches(instance).is_empty() {
         let message = format!("Nobody is on shift within the {} days from the start.", instance.farm.horizon_days);
         let help = "See that a row's days fall within the horizon of farm.toml and are not all in closures.csv.";
         findings.add(At::file("shifts.csv"), Wrong::new(FaultCode::NoShift, message, help));

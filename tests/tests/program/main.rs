@@ -4,5 +4,6 @@ mod broken_instances;
 mod demo;
 mod readme;
 mod reasoned_by_hand;
+mod saved_instances;
 mod time_limit;
 mod written;

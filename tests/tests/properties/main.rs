@@ -2,6 +2,8 @@
 
 mod every_plan;
 mod more_of_something;
+mod promises;
 mod repeated;
 mod risks;
+mod richer_scenarios;
 mod same_room;

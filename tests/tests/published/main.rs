@@ -4,5 +4,7 @@
 mod common_server;
 mod graham;
 mod machine_cases;
+mod machines_per_operator;
 mod mcnaughton;
 mod solved;
+mod trade_facts;
