@@ -28,7 +28,7 @@ fn with_order(tables: &Tables) -> Tables {
     let mut with = tables.clone();
     let rows = with.rows_mut("shipments");
     let mut order = rows[0].clone();
-    order.retain(|column, _| column == "kit" || column == "quantity" || column == "per_box");
+    order.retain(|column, _| ["kit", "quantity", "per_box"].contains(column));
     let quantity: i64 = order["quantity"].parse().expect("a quantity");
     order.insert("quantity", ((quantity + 1) / 2).to_string());
     order.insert("shipment", "order".to_owned());
