@@ -128,7 +128,7 @@ fn find(
     }
     let base = match given {
         // Only what the same search does not find in the farm as it is may be called a gain.
-        Some(plan) if args.only_why || plan.claims.engine != "quick" => plan,
+        Some(plan) if args.only_why || (plan.claims.engine != "quick" && plan.claims.notes.is_empty()) => plan,
         given => match planner.plan("the farm as it is", instance) {
             Answer::Plan(plan) => given.filter(|given| merit(given) < merit(&plan)).unwrap_or(*plan),
             Answer::None { proven, reasons } => match given {

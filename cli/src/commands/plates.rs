@@ -168,5 +168,6 @@ fn tell(choice: &Choice, instance: &Instance, looked_at: usize, page: &mut Page)
         gain::whole(&choice.before, &choice.after)
     ));
     let gains = gain::gains((instance, &choice.before), (&choice.farm, &choice.after));
-    gains.iter().for_each(|part| page.item(&part.words(instance)));
+    let chosen = |gain: &&gain::PartGain| choice.chosen.iter().any(|c| c.part == gain.part);
+    gains.iter().filter(chosen).for_each(|part| page.item(&part.words(instance)));
 }
