@@ -13,6 +13,7 @@ mod farm;
 pub(crate) mod findings;
 pub(crate) mod folder;
 mod keys;
+pub mod layout;
 pub(crate) mod limits;
 pub(crate) mod moment;
 mod names;
