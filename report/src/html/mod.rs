@@ -3,10 +3,11 @@
 //! [`frame`] is what all of them share: the head, the look, and a policy that forbids everything but the page's own
 //! style and its own script. Templates escape by themselves; what they are given has passed [`shown`] first, so that a name
 //! out of a table can neither end a tag nor turn the writing round. [`moment`] says times and figures so that programs can
-//! read them back off the page, and [`cautions`] is the short list that belongs on everything a crew works by.
+//! read them back off the page, [`table`] shows them in rows, and [`cautions`] is the short list that belongs on everything a crew works by.
 
 pub mod cautions;
 pub mod frame;
 pub mod moment;
+pub mod table;
 
 pub use crate::page::plain as shown;
