@@ -8,6 +8,8 @@
 pub mod bound;
 pub mod crew;
 pub mod hours;
+pub mod html;
+pub mod ledger;
 pub mod nights;
 pub mod page;
 pub mod phases;
