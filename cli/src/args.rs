@@ -1,5 +1,6 @@
 //! What can be asked on the command line.
 
+use crate::exchange_args::{ExportArgs, ImportArgs};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
 use platewright_solver as solver;
@@ -37,6 +38,10 @@ pub enum Command {
     Plan(PlanArgs),
     /// Check a plan against the tables it was made for, rule by rule
     Check(CheckArgs),
+    /// Write a plan or the tables for other programs: a calendar, workbooks, a model for other solvers
+    Export(ExportArgs),
+    /// Make a folder of tables from a workbook
+    Import(ImportArgs),
 }
 
 /// `new`.

@@ -4,8 +4,11 @@
 //! command can end, [`refusal`] what ends one early, and [`objects`] what `--json` prints.
 
 mod args;
+mod checked_plan;
 mod commands;
+mod exchange_args;
 mod exit;
+mod file_out;
 mod interrupt;
 mod objects;
 mod out_folder;
@@ -29,6 +32,8 @@ fn main() -> ExitCode {
         Command::New(args) => (commands::new::run(args, &mut voice), false),
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
+        Command::Export(args) => (commands::export::run(args, &mut voice), false),
+        Command::Import(args) => (commands::import::run(args, &mut voice), false),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -79,7 +79,11 @@ enum State {
 
 /// Counts the printer hours of a plan.
 pub fn printer_hours(instance: &Instance, plan: &Plan) -> PrinterHours {
-    let span = Span::of_plan(instance, plan);
+    printer_hours_within(instance, plan, Span::of_plan(instance, plan))
+}
+
+/// Counts the printer hours of a plan within a stretch of it. Stretches that adjoin add up.
+pub fn printer_hours_within(instance: &Instance, plan: &Plan, span: Span) -> PrinterHours {
     let mut occupied: Vec<Vec<(Span, State)>> = vec![Vec::new(); instance.printers.len()];
     for run in phases(instance, plan) {
         if let Some(of_printer) = occupied.get_mut(run.printer.index()) {

@@ -8,6 +8,7 @@
 pub mod assemble;
 pub mod columns;
 pub mod complete;
+pub mod count_model;
 pub mod demand;
 pub mod dispatch;
 pub mod engine;
