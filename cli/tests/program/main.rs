@@ -2,6 +2,7 @@
 
 mod calling;
 mod checking;
+mod exchanging;
 mod farm;
 mod planning;
 mod starting;

@@ -30,8 +30,34 @@ impl Draft<'_> {
                 under_way.entry(begun.slot + minute).or_default().push((begun.variable, 1));
             }
         }
+        let operators = pool.operators.len() as i64;
         for (slot, terms) in under_way {
-            self.program.row(format!("crew/w{number}/s{slot}"), terms, AtMost, pool.operators.len() as i64);
+            self.program.row(format!("crew/w{number}/s{slot}"), terms, AtMost, operators);
+        }
+        self.add_moments(number, operators);
+    }
+
+    /// Tasks of no minutes need an operator who is not in the middle of another task; one does for all of a minute.
+    fn add_moments(&mut self, number: usize, operators: i64) {
+        let mut moments: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        let mut across = BySlot::new();
+        for begun in self.begun.iter().filter(|begun| begun.pool == number) {
+            if begun.minutes == 0 {
+                moments.entry(begun.slot).or_default().push(begun.variable);
+            }
+            for minute in 1..begun.minutes as usize {
+                across.entry(begun.slot + minute).or_default().push((begun.variable, 1));
+            }
+        }
+        for (slot, tasks) in moments {
+            let Some(mut terms) = across.remove(&slot) else { continue };
+            let free = self.program.whole(format!("free/w{number}/s{slot}"), 1);
+            terms.push((free, 1));
+            self.program.row(format!("middle/w{number}/s{slot}"), terms, AtMost, operators);
+            let most: i64 = tasks.iter().filter_map(|task| self.program.variables()[*task].most).sum();
+            let mut terms: Vec<(usize, i64)> = tasks.into_iter().map(|task| (task, 1)).collect();
+            terms.push((free, -most));
+            self.program.row(format!("moment/w{number}/s{slot}"), terms, AtMost, 0);
         }
     }
 

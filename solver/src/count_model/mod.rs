@@ -2,8 +2,8 @@
 //!
 //! Time is cut into slots of `s` minutes. Nothing is named: the model counts, for each slot, how many loads and harvests
 //! of each plate begin, how many plates wait, how many printers stand idle, how many boxes are begun, and whether a
-//! shipment is still open. Its optimum is a **lower bound** on every plan, and with slots of one minute it is exact (with
-//! the exception named below), so that any solver can be held against this program's bounds and optima.
+//! shipment is still open. Its optimum is a **lower bound** on every plan, and with slots of one minute it is exact, so that
+//! any solver can be held against this program's bounds and optima.
 //!
 //! # From a plan to the model
 //!
@@ -32,12 +32,12 @@
 //!
 //! # With slots of one minute
 //!
-//! Then nothing is rounded, and the rows for a crew say minute by minute that no more tasks are under way than there are
-//! operators. From a solution a plan can be read off: alike printers are interchangeable, flows of plates and printers
-//! take whole numbers apart into histories, tasks of one pool are dealt out to people because interval graphs are perfect,
-//! and copies flow to shipments in a network, which has whole solutions. One thing is left out: a task of no minutes
-//! needs an operator who is not in the middle of another task. Where handling takes time, the optimum of the model is the
-//! optimum of `soonest` in its first two steps, lateness and then makespan.
+//! Then nothing is rounded. The rows for a crew say minute by minute that no more tasks are under way than there are
+//! operators, and that a task of no minutes has an operator who is not in the middle of another (`middle`, `moment`). From
+//! a solution a plan can be read off: alike printers are interchangeable, flows of plates and printers take whole numbers
+//! apart into histories, tasks of one pool are dealt out to people because interval graphs are perfect, and copies flow to
+//! shipments in a network, which has whole solutions. So the optimum of the model is the optimum of `soonest` in its
+//! first two steps, lateness and then makespan.
 //!
 //! A model of the counting kind with durations rounded *up* would describe plans instead of bounding them; it is some
 //! percents longer than the best plan at half-hour slots, and is not written.

@@ -25,9 +25,9 @@ pub(super) struct Slots {
 }
 
 impl Slots {
-    /// Slots of so many minutes up to the horizon.
+    /// Slots of so many minutes up to the horizon, whose own minute still counts: a task of no minutes may stand there.
     pub(super) fn of(problem: &Problem<'_>, length: Min) -> Slots {
-        Slots { length, count: ((problem.horizon + length - 1) / length) as usize }
+        Slots { length, count: (problem.horizon / length) as usize + 1 }
     }
 
     /// The slot of a minute; minutes before the start count to the first.
@@ -87,8 +87,6 @@ fn places(problem: &Problem<'_>, slots: Slots, length: Min, can: impl Fn(Min) ->
             let slot = slots.at(minute);
             match places.last_mut() {
                 Some(place) if place.pool == pool && place.slot == slot => place.last = minute,
-                // A task of no minutes may stand at the very end of the horizon, where no slot begins any more.
-                _ if slot >= slots.count => {}
                 _ => places.push(Place { pool, slot, first: minute, last: minute, nights: Vec::new() }),
             }
         }

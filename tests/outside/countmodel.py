@@ -1,0 +1,93 @@
+"""Solves the model that `export --mps` writes with SCIP, which knows nothing of this program, and compares.
+
+    countmodel.py --binary PROGRAM [--horizon DAYS] [--slots 1,30] DIR...
+
+At every slot length the model's optimum is no more than the value of any plan; at slots of one minute it is the value of
+the plan that the program calls optimal. Prints a line for each
+folder and exits 0, or says what differs and exits 1.
+"""
+
+import argparse
+import json
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from fractions import Fraction
+from pathlib import Path
+
+import pyscipopt
+
+
+def run(binary, *words):
+    ran = subprocess.run([binary, *map(str, words)], capture_output=True, text=True, encoding="utf-8")
+    if ran.returncode not in (0, 3):
+        raise SystemExit(f"{words}: exit {ran.returncode}\n{ran.stdout}{ran.stderr}")
+    return ran
+
+
+def solved(mps):
+    """SCIP's status, optimum and proven bound."""
+    model = pyscipopt.Model()
+    model.hideOutput()
+    model.readProblem(str(mps))
+    model.setParam("limits/gap", 0.0)
+    model.optimize()
+    status = model.getStatus()
+    return status, round(model.getObjVal(), 6) if status == "optimal" else None
+
+
+def price(mps):
+    """What a weighted minute of lateness costs in the objective, as the remarks say."""
+    text = mps.read_text(encoding="ascii")
+    unit_cost = int(re.search(r"plus (\d+) for each unit of lateness", text)[1])
+    unit = Fraction(re.search(r"A unit is (\S+) weighted minutes", text)[1])
+    return unit_cost / unit
+
+
+def compare(binary, folder, slots):
+    planned = json.loads(run(binary, "plan", folder, "--out", folder / "plan", "--json", "--engine", "exact").stdout)
+    said = []
+    for slot in sorted(slots, reverse=True):
+        mps = folder / f"slot{slot}.mps"
+        run(binary, "export", folder, "--mps", mps, "--slot", slot)
+        status, optimum = solved(mps)
+        if planned["outcome"] not in ("optimal", "feasible"):
+            if slot == 1 and planned["outcome"] == "infeasible" and status != "infeasible":
+                raise SystemExit(f"{folder.name}: no plan exists, and at slots of 1 min SCIP says {status}")
+            said.append(f"{slot} min {status}")
+            continue
+        if optimum is None:
+            raise SystemExit(f"{folder.name}: there is a plan, and at slots of {slot} min SCIP says {status}")
+        value = planned["makespan_minutes"] + price(mps) * Fraction(str(planned["late_minutes"]))
+        if optimum > value + Fraction(1, 1000):
+            raise SystemExit(f"{folder.name}: at slots of {slot} min no plan is below {optimum}, ours has {float(value)}")
+        if slot == 1 and planned["outcome"] == "optimal" and abs(optimum - value) > Fraction(1, 1000):
+            raise SystemExit(f"{folder.name}: SCIP finds {optimum}, ours is called optimal with {float(value)}")
+        said.append(f"{slot} min {optimum:g}")
+    figures = f"{planned['outcome']}, makespan {planned.get('makespan_minutes')}, late {planned.get('late_minutes')}"
+    print(f"{folder.name}: {figures}; {', '.join(said)}")
+
+
+def main():
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--binary", required=True)
+    parser.add_argument("--horizon", type=int, help="days to look ahead instead of the farm's own")
+    parser.add_argument("--slots", default="1,10,30")
+    parser.add_argument("folders", type=Path, nargs="+")
+    options = parser.parse_args()
+    slots = [int(slot) for slot in options.slots.split(",")]
+    for folder in options.folders:
+        with tempfile.TemporaryDirectory() as temporary:
+            copy = Path(temporary) / folder.name
+            shutil.copytree(folder, copy, ignore=shutil.ignore_patterns("plan"))
+            if options.horizon:
+                farm = copy / "farm.toml"
+                text = farm.read_text(encoding="utf-8")
+                farm.write_text(re.sub(r"(?m)^horizon_days = \d+", f"horizon_days = {options.horizon}", text))
+            compare(options.binary, copy, slots)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
