@@ -94,7 +94,8 @@ fn shift(
     plates: &HashMap<&str, &str>,
 ) -> Event {
     let names = watch.operators.iter().map(|n| roster::operator_name(instance, watch.crew, *n)).collect::<Vec<_>>();
-    let mut tasks: Vec<&Task> = names.iter().filter_map(|name| by_operator.get(name.as_str())).flatten().copied().collect();
+    let mut tasks: Vec<&Task> =
+        names.iter().filter_map(|name| by_operator.get(name.as_str())).flatten().copied().collect();
     tasks.retain(|task| (watch.from..watch.to).contains(&task.from));
     tasks.sort_by_key(|task| task.from);
     let said = Said::of(instance);
@@ -110,7 +111,11 @@ fn shift(
         }
     }
     let crew = instance.crews.get(watch.crew.index()).map_or("", String::as_str);
-    let counts = [counted(loads.len(), "load", "loads"), counted(harvests, "harvest", "harvests"), counted(boxes, "box", "boxes")];
+    let counts = [
+        counted(loads.len(), "load", "loads"),
+        counted(harvests, "harvest", "harvests"),
+        counted(boxes, "box", "boxes"),
+    ];
     let work = counts.into_iter().flatten().collect::<Vec<_>>().join(", ");
     let work = if work.is_empty() { "nothing to do".to_owned() } else { work };
     let mut described = format!("On shift: {}", names.join(", "));
@@ -118,7 +123,8 @@ fn shift(
         described.push_str("\nLoads, by the wall clock of the farm:\n");
         described.push_str(&loads.join("\n"));
     }
-    let about = format!("shift {} {}", watch.operators.first().copied().unwrap_or_default(), utc(watch.from).timestamp());
+    let about =
+        format!("shift {} {}", watch.operators.first().copied().unwrap_or_default(), utc(watch.from).timestamp());
     event(instance, &format!("{about} {crew}"), watch.from)
         .ends(utc(watch.to))
         .summary(&format!("{crew}: {work}"))
@@ -131,7 +137,11 @@ fn counted(count: usize, one: &str, many: &str) -> Option<String> {
 }
 
 fn shipments(instance: &Instance, plan: &Plan) -> Vec<Event> {
-    plan.shipments.iter().flat_map(|shipment| [Some(ready(instance, shipment)), due(instance, shipment)]).flatten().collect()
+    plan.shipments
+        .iter()
+        .flat_map(|shipment| [Some(ready(instance, shipment)), due(instance, shipment)])
+        .flatten()
+        .collect()
 }
 
 fn ready(instance: &Instance, planned: &ShipmentPlan) -> Event {
@@ -163,9 +173,10 @@ fn due(instance: &Instance, planned: &ShipmentPlan) -> Option<Event> {
 /// `12 desk-lamp`, a line for each kit.
 fn contents(instance: &Instance, name: &str) -> Option<String> {
     let shipment = instance.shipments.iter().find(|shipment| shipment.name == name)?;
-    let lines = shipment.lines.iter().filter_map(|line| {
-        Some(format!("{} {}", line.quantity, instance.kits.get(line.kit.index())?.name))
-    });
+    let lines = shipment
+        .lines
+        .iter()
+        .filter_map(|line| Some(format!("{} {}", line.quantity, instance.kits.get(line.kit.index())?.name)));
     Some(lines.collect::<Vec<_>>().join("\n"))
 }
 

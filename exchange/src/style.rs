@@ -3,7 +3,9 @@
 use chrono::{DateTime, NaiveDateTime};
 use platewright_model::calendar::Wall;
 use platewright_model::{Clock, Instance, Instant};
-use rust_xlsxwriter::{Color, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet, XlsxError};
+use rust_xlsxwriter::{
+    Color, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet, XlsxError,
+};
 
 /// How cells are shown.
 #[derive(Debug)]

@@ -69,7 +69,8 @@ fn tables_as_workbook(folder: &Path, instance: &Instance) -> Result<Vec<u8>, Ref
     }
     Err(Refusal::Call {
         message: "the workbook would not give the same tables back, so nothing was written".to_owned(),
-        help: "look for names with characters that no spreadsheet keeps, and report it with the folder of tables".to_owned(),
+        help: "look for names with characters that no spreadsheet keeps, and report it with the folder of tables"
+            .to_owned(),
     })
 }
 

@@ -47,9 +47,15 @@ pub fn run(args: &ImportArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         message: format!("the tables cannot be written into {}: {error}", shown(&args.folder)),
         help: "name a folder where you may write; what was there before is untouched".to_owned(),
     })?;
-    draft.left_alone().iter().for_each(|sheet| voice.note(&format!("the sheet {sheet} is no table and was left alone")));
+    draft
+        .left_alone()
+        .iter()
+        .for_each(|sheet| voice.note(&format!("the sheet {sheet} is no table and was left alone")));
     let folder = shown(&args.folder);
-    voice.result(&format!("{folder} now holds the tables of {}. Plan them:\n    platewright plan {folder}\n", shown(&args.workbook)));
+    voice.result(&format!(
+        "{folder} now holds the tables of {}. Plan them:\n    platewright plan {folder}\n",
+        shown(&args.workbook)
+    ));
     Ok(Exit::Done)
 }
 
@@ -87,6 +93,7 @@ fn laid_out(texts: &[(&'static str, String)]) -> io::Result<tempfile::TempDir> {
 /// says.
 fn emptied(folder: &Path, draft: &Draft) -> Vec<(&'static str, String)> {
     let written: Vec<&str> = draft.texts().iter().map(|(name, _)| *name).collect();
-    let left = layout::tables().into_iter().filter(|table| !written.contains(&table.file) && folder.join(table.file).exists());
+    let left =
+        layout::tables().into_iter().filter(|table| !written.contains(&table.file) && folder.join(table.file).exists());
     left.map(|table| (table.file, format!("{}\n", table.columns().collect::<Vec<_>>().join(",")))).collect()
 }

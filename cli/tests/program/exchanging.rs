@@ -22,7 +22,8 @@ fn export(farm: &Farm, words: &[&str]) -> Ran {
 #[test]
 fn every_kind_of_file_is_written() {
     let farm = planned();
-    let words = ["--calendar", "a.ics", "--plan-workbook", "a.xlsx", "--workbook", "b.xlsx", "--mps", "a.mps", "--slot", "60"];
+    let words =
+        ["--calendar", "a.ics", "--plan-workbook", "a.xlsx", "--workbook", "b.xlsx", "--mps", "a.mps", "--slot", "60"];
     let told = export(&farm, &words);
     assert_eq!((told.code, told.err.as_str()), (0, ""), "{told:#?}");
     assert_eq!(told.out.lines().count(), 4, "{}", told.out);

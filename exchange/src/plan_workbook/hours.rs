@@ -45,7 +45,8 @@ pub(super) fn write(sheet: &mut Worksheet, instance: &Instance, plan: &Plan, pen
         ]
     });
     let [a, b, c, d, e, f] = STATES.map(|(name, _)| (name, 10));
-    let columns = [("date", 12), a, b, c, d, e, f, ("all", 10), ("loads", 10), ("harvests", 10), ("operator_hours", 15)];
+    let columns =
+        [("date", 12), a, b, c, d, e, f, ("all", 10), ("loads", 10), ("harvests", 10), ("operator_hours", 15)];
     let last = pen.fill(sheet, "days", columns, rows)?;
     if last > 0 {
         sheet.insert_chart(1, 12, &chart(last))?;

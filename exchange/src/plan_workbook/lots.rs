@@ -39,7 +39,8 @@ fn bag(lot: &Lot, fill: &Fill) -> [Value; 11] {
         Source::Stock => "stock",
         Source::Run(run) => run,
     };
-    let gives = fill.gives.iter().map(|give| format!("{} {}", give.count, give.shipment.as_deref().unwrap_or("surplus")));
+    let gives =
+        fill.gives.iter().map(|give| format!("{} {}", give.count, give.shipment.as_deref().unwrap_or("surplus")));
     [
         (&lot.id).into(),
         lot.holder.word().into(),

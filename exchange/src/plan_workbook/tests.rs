@@ -33,7 +33,8 @@ fn plan(instance: &Instance) -> Plan {
     let at = |minutes: i64| start + Minutes(minutes);
     let shipment = &instance.shipments[0];
     let ready = at(304);
-    let task = |work, from: Instant, minutes| Task { operator: "night-1".into(), work, from, to: from + Minutes(minutes) };
+    let task =
+        |work, from: Instant, minutes| Task { operator: "night-1".into(), work, from, to: from + Minutes(minutes) };
     let (run, printer) = ("R0001".to_owned(), "=P1".to_owned());
     Plan {
         instance_digest: instance.digest(),
@@ -109,7 +110,8 @@ fn every_sheet_is_there_with_real_dates_and_no_formula() {
     assert_eq!(harvest.as_datetime().unwrap().to_string(), "2026-10-25 02:00:00");
     assert_eq!(runs.get((1, 13)), Some(&Data::Float(177.0)));
     let parts = workbook.worksheet_range("parts").unwrap();
-    let figures: Vec<f64> = (2..8).map(|column| parts.get((1, column)).and_then(calamine::DataType::as_f64).unwrap()).collect();
+    let figures: Vec<f64> =
+        (2..8).map(|column| parts.get((1, column)).and_then(calamine::DataType::as_f64).unwrap()).collect();
     assert_eq!(figures, [1.0, 0.0, 2.0, 1.0, 1.0, 1.0]);
 }
 
@@ -124,7 +126,9 @@ fn the_calendar_is_in_utc_and_says_no_day_of_writing() {
     let count = |line: &str| lines.iter().filter(|l| **l == line).count();
     assert_eq!((count("BEGIN:VEVENT"), count("END:VEVENT")), (3, 3), "{text}");
     // The night from 22:00 to 06:00 has nine hours; the shipment is due at the first 01:30 and ready at 02:04.
-    for line in ["DTSTART:20261024T210000Z", "DTEND:20261025T060000Z", "DTSTART:20261025T003000Z", "DTSTART:20261025T020400Z"] {
+    for line in
+        ["DTSTART:20261024T210000Z", "DTEND:20261025T060000Z", "DTSTART:20261025T003000Z", "DTSTART:20261025T020400Z"]
+    {
         assert_eq!(count(line), 1, "{line} in {text}");
     }
     assert_eq!(count("DTSTAMP:20261024T210000Z"), 3);

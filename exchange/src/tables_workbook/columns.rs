@@ -85,7 +85,9 @@ pub fn kind(file: &str, column: &str) -> Option<Kind> {
     Some(match (file, column) {
         ("shifts.csv", "from" | "to") => Kind::Time,
         ("shifts.csv", "days") => Kind::Days,
-        ("downtime.csv", "from" | "to") | ("shipments.csv", "release" | "due") | ("running.csv", "ready") => Kind::Moment,
+        ("downtime.csv", "from" | "to") | ("shipments.csv", "release" | "due") | ("running.csv", "ready") => {
+            Kind::Moment
+        }
         ("closures.csv", "date") => Kind::Date,
         (_, "grams" | "reject_rate" | "failure_rate" | "weight") => Kind::Number,
         (_, "copies" | "quantity" | "operators" | "per_bag" | "per_box" | "minutes") => Kind::Whole,
@@ -132,12 +134,20 @@ pub const KEYS: [Key; 19] = [
     key("time_zone", Kind::Text, "IANA name of the zone of all times, such as Europe/Lisbon"),
     key("start", Kind::Moment, "nothing is loaded before; wall time"),
     key("horizon_days", Kind::Whole, "how many days from the start a plan may reach; 60 when blank"),
-    key("handling.load", Kind::Whole, "minutes of one operator: plate on, filament checked, started, first layer watched"),
+    key(
+        "handling.load",
+        Kind::Whole,
+        "minutes of one operator: plate on, filament checked, started, first layer watched",
+    ),
     key("handling.harvest", Kind::Whole, "minutes of one operator: plate off, parts cleared"),
     key("handling.changeover", Kind::Whole, "minutes of one operator: material swapped before a load; 0 when blank"),
     key("handling.pack_box", Kind::Whole, "minutes of one operator for one box; 0 when blank: packing takes no time"),
     key("unattended.allowed", Kind::Flag, "may printers print with nobody on shift; true when blank"),
-    key("unattended.max_printers", Kind::Whole, "most printers printing at once with nobody on shift; no limit when blank"),
+    key(
+        "unattended.max_printers",
+        Kind::Whole,
+        "most printers printing at once with nobody on shift; no limit when blank",
+    ),
     key("unattended.max_minutes", Kind::Whole, "longest printing of one run with nobody on shift; no limit when blank"),
     key("counting.whole_plates_per_bag", Kind::Flag, "only plates that divide the part's bag count; false when blank"),
     key("costs.currency", Kind::Text, "what money is called"),

@@ -96,7 +96,11 @@ impl Draft {
     }
 
     fn comments(&self, sheet: &str) -> String {
-        self.notes.iter().filter(|(of, _)| of.eq_ignore_ascii_case(sheet)).map(|(_, said)| format!("# {said}\n")).collect()
+        self.notes
+            .iter()
+            .filter(|(of, _)| of.eq_ignore_ascii_case(sheet))
+            .map(|(_, said)| format!("# {said}\n"))
+            .collect()
     }
 
     /// What is wrong with the workbook itself.
@@ -114,8 +118,7 @@ impl Draft {
             !self.faults.iter().any(|own| known(own) && (own.cell.is_some() || fault.cell.is_none()))
         });
         let mut all: Vec<SheetFault> = self.faults.iter().cloned().chain(fresh).collect();
-        let order: Vec<&str> =
-            [FARM].into_iter().chain(layout::tables().map(|table| sheet_of(table.file))).collect();
+        let order: Vec<&str> = [FARM].into_iter().chain(layout::tables().map(|table| sheet_of(table.file))).collect();
         let rank = |sheet: &Option<String>| {
             sheet.as_ref().and_then(|name| order.iter().position(|own| own.eq_ignore_ascii_case(name)))
         };
@@ -149,11 +152,9 @@ fn table(sheet: &Sheet, layout: Layout, faults: &mut Vec<SheetFault>) -> TableSh
     let header = rows.by_ref().find(|(_, cells)| !is_comment(cells)).map(|(row, _)| {
         (*row, (0..width).map(|column| sheet.text((*row, column), Kind::Text, faults)).collect::<Vec<_>>())
     });
-    let mut table =
-        TableSheet { layout, name: sheet.name.clone(), header: header.clone(), rows: BTreeMap::new() };
+    let mut table = TableSheet { layout, name: sheet.name.clone(), header: header.clone(), rows: BTreeMap::new() };
     let Some((_, header)) = header else { return table };
-    let kinds: Vec<Kind> =
-        header.iter().map(|name| columns::kind(layout.file, name).unwrap_or(Kind::Text)).collect();
+    let kinds: Vec<Kind> = header.iter().map(|name| columns::kind(layout.file, name).unwrap_or(Kind::Text)).collect();
     for (row, cells) in rows {
         let kinds = if is_comment(cells) { &[Kind::Text][..] } else { &kinds };
         let texts = (0..width).zip(kinds).map(|(column, kind)| sheet.text((*row, column), *kind, faults));
@@ -190,7 +191,8 @@ impl TableSheet {
     /// The rows as a folder keeps them.
     fn records(&self) -> String {
         let Some((_, header)) = &self.header else { return String::new() };
-        let is_filled = |place: usize| self.rows.values().any(|row| row.get(place).is_some_and(|cell| !cell.is_empty()));
+        let is_filled =
+            |place: usize| self.rows.values().any(|row| row.get(place).is_some_and(|cell| !cell.is_empty()));
         let kept: Vec<usize> = (0..header.len())
             .filter(|place| is_filled(*place) || self.layout.required.contains(&header[*place].as_str()))
             .collect();
@@ -208,8 +210,11 @@ fn line<'c>(cells: impl Iterator<Item = &'c str>) -> String {
     {
         return format!("{first}\n");
     }
-    let mut writer =
-        WriterBuilder::new().quote_style(QuoteStyle::Necessary).comment(Some(b'#')).buffer_capacity(256).from_writer(Vec::new());
+    let mut writer = WriterBuilder::new()
+        .quote_style(QuoteStyle::Necessary)
+        .comment(Some(b'#'))
+        .buffer_capacity(256)
+        .from_writer(Vec::new());
     // Writing to memory cannot fail.
     let written = writer.write_record(&cells).ok().and_then(|()| writer.into_inner().ok()).unwrap_or_default();
     String::from_utf8(written).unwrap_or_default()
@@ -218,7 +223,8 @@ fn line<'c>(cells: impl Iterator<Item = &'c str>) -> String {
 fn farm(sheet: &Sheet, faults: &mut Vec<SheetFault>) -> Option<FarmSheet> {
     let (head, cells) = sheet.rows.first_key_value()?;
     let place = |title: &str| {
-        let named = |column: &&u16| sheet.text((*head, **column), Kind::Text, &mut Vec::new()).eq_ignore_ascii_case(title);
+        let named =
+            |column: &&u16| sheet.text((*head, **column), Kind::Text, &mut Vec::new()).eq_ignore_ascii_case(title);
         cells.keys().find(named).copied()
     };
     let (Some(key_column), Some(value_column)) = (place("key"), place("value")) else {
@@ -251,7 +257,8 @@ fn farm(sheet: &Sheet, faults: &mut Vec<SheetFault>) -> Option<FarmSheet> {
 
 /// Figures and flags bare, everything else in quotes; a key that is not known may be either.
 fn toml_value(kind: Option<Kind>, text: String) -> String {
-    let is_figure = text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.' || byte == b'-') && text.parse::<f64>().is_ok();
+    let is_figure =
+        text.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.' || byte == b'-') && text.parse::<f64>().is_ok();
     let is_flag = text == "true" || text == "false";
     let bare = match kind {
         Some(Kind::Whole | Kind::Number) => is_figure,
@@ -259,7 +266,11 @@ fn toml_value(kind: Option<Kind>, text: String) -> String {
         Some(_) => false,
         None => is_figure || is_flag,
     };
-    if bare { text.strip_prefix('.').map_or(text.clone(), |rest| format!("0.{rest}")) } else { toml::Value::String(text).to_string() }
+    if bare {
+        text.strip_prefix('.').map_or(text.clone(), |rest| format!("0.{rest}"))
+    } else {
+        toml::Value::String(text).to_string()
+    }
 }
 
 impl FarmSheet {
@@ -300,7 +311,8 @@ impl FarmSheet {
 
 /// A key as TOML has it: bare where it can be.
 fn key_text(key: &str) -> String {
-    let bare = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_alphanumeric() || b"_-".contains(&byte));
+    let bare =
+        |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_alphanumeric() || b"_-".contains(&byte));
     if key.split('.').all(bare) { key.to_owned() } else { toml::Value::String(key.to_owned()).to_string() }
 }
 

@@ -42,9 +42,10 @@ impl SheetFault {
 /// Files are sheets here.
 fn in_sheets(words: &str) -> String {
     let files = layout::tables().map(|table| table.file);
-    let renamed = files.iter().chain(&["farm.toml"]).fold(words.to_owned(), |words, file| {
-        words.replace(file, &format!("sheet {}", sheet_of(file)))
-    });
+    let renamed = files
+        .iter()
+        .chain(&["farm.toml"])
+        .fold(words.to_owned(), |words, file| words.replace(file, &format!("sheet {}", sheet_of(file))));
     renamed.replace("The file is missing", "The sheet is missing").replace("The file has no", "The sheet has no")
 }
 

@@ -76,11 +76,19 @@ pub fn read(bytes: &[u8]) -> Result<Draft, SheetFaults> {
     let names = workbook.sheet_names();
     let known: Vec<&'static str> =
         [FARM].into_iter().chain(layout::tables().map(|table| sheet_of(table.file))).collect();
-    let own = |name: &str| known.iter().chain(&[NOTES, LISTS]).copied().find(|own| own.eq_ignore_ascii_case(name.trim()));
+    let own =
+        |name: &str| known.iter().chain(&[NOTES, LISTS]).copied().find(|own| own.eq_ignore_ascii_case(name.trim()));
     let there: BTreeSet<&str> = names.iter().filter_map(|name| own(name)).collect();
     if !known.iter().any(|name| there.contains(name)) {
-        let help = format!("Name the sheets as the tables: {}. `platewright export DIR --workbook FILE` makes such a workbook.", known.join(", "));
-        return Err(SheetFaults(vec![whole(FaultCode::MissingFile, "No sheet has the name of a table.".to_owned(), help)]));
+        let help = format!(
+            "Name the sheets as the tables: {}. `platewright export DIR --workbook FILE` makes such a workbook.",
+            known.join(", ")
+        );
+        return Err(SheetFaults(vec![whole(
+            FaultCode::MissingFile,
+            "No sheet has the name of a table.".to_owned(),
+            help,
+        )]));
     }
     let (mut sheets, mut faults) = (BTreeMap::new(), Vec::new());
     let (mut left_alone, mut misnamed) = (Vec::new(), Vec::new());
@@ -157,5 +165,9 @@ fn whole(code: FaultCode, message: String, help: String) -> SheetFault {
 fn meant(name: &str, missing: impl Iterator<Item = &'static str>) -> Option<&'static str> {
     let name = name.trim().to_lowercase();
     let name = name.strip_suffix(".csv").or(name.strip_suffix(".toml")).unwrap_or(&name);
-    missing.map(|known| (strsim::damerau_levenshtein(name, known), known)).filter(|(slips, _)| *slips <= 2).min().map(|m| m.1)
+    missing
+        .map(|known| (strsim::damerau_levenshtein(name, known), known))
+        .filter(|(slips, _)| *slips <= 2)
+        .min()
+        .map(|m| m.1)
 }

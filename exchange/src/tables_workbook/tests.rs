@@ -106,7 +106,11 @@ fn every_instance_of_the_project_comes_back_the_same() {
 fn comments_come_back() {
     let draft = imported(&exported(folder(&[]).path()));
     let text = |file: &str| draft.files().into_iter().find(|(name, _)| *name == file).unwrap().1;
-    assert!(text("farm.toml").starts_with("# The room.\nname = \"Test room\"  # for headings\n"), "{}", text("farm.toml"));
+    assert!(
+        text("farm.toml").starts_with("# The room.\nname = \"Test room\"  # for headings\n"),
+        "{}",
+        text("farm.toml")
+    );
     assert_eq!(text("printers.csv"), "# All of them.\nprinter,group\nP1,small\n");
     comes_back(folder(&[]).path());
 }
@@ -166,7 +170,17 @@ fn faults_are_told_by_sheet_and_cell() {
             }
         }
     };
-    sheet("farm", &[&["key", "value"], &["name", "Room"], &["time_zone", "Lisbon"], &["start", "2026-03-02 07:00"], &["handling.load", "3"], &["load", "4"]]);
+    sheet(
+        "farm",
+        &[
+            &["key", "value"],
+            &["name", "Room"],
+            &["time_zone", "Lisbon"],
+            &["start", "2026-03-02 07:00"],
+            &["handling.load", "3"],
+            &["load", "4"],
+        ],
+    );
     sheet("Printers", &[&[], &["printer", "group"], &["P1", "small"], &["P1", "small"]]);
     sheet("parts", &[&["part", "material"], &["cup", "PLA"]]);
     sheet("plates", &[&["plate", "part", "group", "copies", "minutes"], &["cup-2", "cup", "smal", "two", "120"]]);
@@ -206,7 +220,14 @@ fn formulas_count_by_their_value_and_errors_are_told() {
             sheet.set_name(super::sheet_of(file)).unwrap();
             let grid = super::texts::grid(&text);
             if file == "farm.toml" {
-                let rows = [("key", "value"), ("name", "R"), ("time_zone", "Etc/UTC"), ("start", "2026-03-02T07:00"), ("handling.load", "3"), ("handling.harvest", "4")];
+                let rows = [
+                    ("key", "value"),
+                    ("name", "R"),
+                    ("time_zone", "Etc/UTC"),
+                    ("start", "2026-03-02T07:00"),
+                    ("handling.load", "3"),
+                    ("handling.harvest", "4"),
+                ];
                 for (row, (key, value)) in (0..).zip(rows) {
                     sheet.write_string(row, 0, key).unwrap().write_string(row, 1, value).unwrap();
                 }

@@ -131,7 +131,12 @@ mod tests {
         };
         assert_eq!(found.comments, ["room", "[handling] minutes"]);
         let costs = entry("costs.currency", "money", "");
-        let entries = [entry("name", "A # B", "called so"), costs, entry("handling.load", "10", ""), entry("handling.harvest", "4", "")];
+        let entries = [
+            entry("name", "A # B", "called so"),
+            costs,
+            entry("handling.load", "10", ""),
+            entry("handling.harvest", "4", ""),
+        ];
         assert!(entries.iter().all(|entry| found.entries.contains(entry)), "{:?}", found.entries);
     }
 }

@@ -123,7 +123,11 @@ fn choice(list: List, instance: &Instance) -> Option<DataValidation> {
             format!("={LISTS}!${column}$2:${column}${}", count + 1)
         }
     };
-    let message = format!("This is none of the {} so far. A new name has to stand on the sheet {} too.", list.title(), list.home());
+    let message = format!(
+        "This is none of the {} so far. A new name has to stand on the sheet {} too.",
+        list.title(),
+        list.home()
+    );
     let choice = DataValidation::new().allow_list_formula(Formula::new(source));
     choice.set_error_style(DataValidationErrorStyle::Warning).set_error_message(message).ok()
 }

@@ -139,9 +139,9 @@ fn remarks(draft: &Draft<'_>) -> Vec<String> {
         format!("Slots of {length} min: slot k (s..k) begins k x {length} min after {}.", stamp(0)),
         format!("The objective is the makespan in minutes plus {price} for each unit of lateness."),
         format!("A unit is {} weighted minutes of lateness.", unit as f64 / 1000.0),
-        "load: loads begun; harvest: harvests begun; waiting: plates ready, or not yet, that are still on printers".to_owned(),
-        "after a slot's harvests; idle: printers without a plate; box: boxes begun; open: shipment not yet ready;".to_owned(),
-        "unfinished: some shipment open; made: copies usable so far; w..: a pool of operators; n..: a night.".to_owned(),
+        "load: loads begun; harvest: harvests begun; waiting: ready plates left on printers after the slot's harvests;".to_owned(),
+        "idle: printers without a plate; box: boxes begun; open: shipment not yet ready; unfinished: some shipment open;".to_owned(),
+        "made: copies usable so far; w..: a pool of operators; n..: a night; e..: loaded after a release.".to_owned(),
     ];
     for (number, pool) in problem.pools.iter().enumerate() {
         let crew = &problem.instance.crews[pool.crew.index()];

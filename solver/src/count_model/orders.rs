@@ -54,7 +54,8 @@ impl Draft<'_> {
     /// Writes down all shipments.
     pub(super) fn add_orders(&mut self) {
         let orders = &self.problem.orders;
-        let shipped: Vec<Shipped> = orders.iter().enumerate().map(|(number, order)| self.add_order(number, order)).collect();
+        let shipped: Vec<Shipped> =
+            orders.iter().enumerate().map(|(number, order)| self.add_order(number, order)).collect();
         let needed = mix::total_needs(self.problem);
         for part in (0..needed.len()).filter(|part| needed[*part] > 0) {
             let made = self.add_made(part);
@@ -70,8 +71,7 @@ impl Draft<'_> {
     fn add_order(&mut self, number: usize, order: &Order) -> Shipped {
         let name = self.shipments[number].clone();
         let last = self.last_ready();
-        let open: Vec<usize> =
-            (0..last).map(|slot| self.program.whole(format!("open/{name}/s{slot}"), 1)).collect();
+        let open: Vec<usize> = (0..last).map(|slot| self.program.whole(format!("open/{name}/s{slot}"), 1)).collect();
         for (slot, pair) in open.windows(2).enumerate() {
             let terms = vec![(pair[0], 1), (pair[1], -1)];
             self.program.row(format!("stays/{name}/s{}", slot + 1), terms, AtLeast, 0);
@@ -87,7 +87,8 @@ impl Draft<'_> {
         for (line, boxes) in packed.iter().flat_map(|(_, kinds)| kinds).enumerate() {
             for slot in 0..=last {
                 // As many boxes as there are, unless the shipment is still open.
-                let mut terms: Vec<(usize, i64)> = open.get(slot).map(|open| (*open, boxes.count)).into_iter().collect();
+                let mut terms: Vec<(usize, i64)> =
+                    open.get(slot).map(|open| (*open, boxes.count)).into_iter().collect();
                 terms.extend(up_to(&boxes.finished, slot).map(|finished| (finished, 1)));
                 self.program.row(format!("packed/{name}/{line}/s{slot}"), terms, AtLeast, boxes.count);
             }
@@ -121,7 +122,8 @@ impl Draft<'_> {
 
     fn add_packing(&mut self, name: &str, kits: i64, count: i64) -> Packed {
         let minutes = self.problem.pack_box;
-        let (mut begun_in, mut finished_in): (BTreeMap<usize, Vec<usize>>, BTreeMap<usize, Vec<usize>>) = Default::default();
+        let (mut begun_in, mut finished_in): (BTreeMap<usize, Vec<usize>>, BTreeMap<usize, Vec<usize>>) =
+            Default::default();
         for place in places::of_task(self.problem, self.slots, minutes, &[]) {
             let variable = self.program.whole(format!("box/{name}/w{}/s{}", place.pool, place.slot), count);
             self.begun.push(Begun { variable, pool: place.pool, slot: place.slot, minutes });
@@ -135,7 +137,8 @@ impl Draft<'_> {
 
     /// Sums up to each slot of what is counted in slots.
     fn add_sums(&mut self, name: &str, counted: BTreeMap<usize, Vec<usize>>, most: i64) -> BTreeMap<usize, usize> {
-        let counted = counted.into_iter().map(|(slot, variables)| (slot, variables.into_iter().map(|v| (v, 1)).collect()));
+        let counted =
+            counted.into_iter().map(|(slot, variables)| (slot, variables.into_iter().map(|v| (v, 1)).collect()));
         self.add_weighted_sums(name, counted.collect(), Some(most))
     }
 
@@ -258,7 +261,12 @@ impl Draft<'_> {
             }
         }
         // What is late before it can begin is late by so much whatever is done.
-        let overdue: i64 = self.problem.orders.iter().map(|order| order.due.map_or(0, |due| (-i64::from(due)).max(0) * (order.weight / unit))).sum();
+        let overdue: i64 = self
+            .problem
+            .orders
+            .iter()
+            .map(|order| order.due.map_or(0, |due| (-i64::from(due)).max(0) * (order.weight / unit)))
+            .sum();
         if overdue > 0 {
             let one = self.program.whole("overdue".to_owned(), 1);
             self.program.charge(one, price * overdue);

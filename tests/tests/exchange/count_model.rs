@@ -18,7 +18,7 @@ fn compare(options: &[&str], folders: &[PathBuf]) {
 fn tiny_instances_are_solved_to_our_optimum() {
     let names = program::instances_named("tiny-");
     let folders: Vec<PathBuf> = names.iter().map(|name| program::instances().join(name)).collect();
-    compare(&["--horizon", "2", "--slots", "1,10,30"], &folders);
+    compare(&["--slots", "1,10,30"], &folders);
 }
 
 /// Random benches of two or three printers.
@@ -26,5 +26,5 @@ fn tiny_instances_are_solved_to_our_optimum() {
 fn benches_are_bounded() {
     let trials: Vec<Trial> = (0..6).map(|seed| Trial::new(format!("bench, seed {seed}"), &bench(seed))).collect();
     let folders: Vec<PathBuf> = trials.iter().map(|trial| trial.folder().to_owned()).collect();
-    compare(&["--horizon", "3", "--slots", "1,15"], &folders);
+    compare(&["--slots", "1,15"], &folders);
 }
