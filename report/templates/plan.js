@@ -188,6 +188,7 @@
     pen.fillStyle = colours.paper;
     pen.fillRect(0, 0, gutter - 1, height);
     const size = Math.min(13, high - 2);
+    pen.textBaseline = "middle";
     for (let row = from; row < until && size >= 7; row += 1) {
       const y = HEAD + row * high - top + high / 2;
       if (y < HEAD) continue;

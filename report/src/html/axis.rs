@@ -10,7 +10,7 @@ use platewright_model::{Instance, Instant, Minutes};
 pub struct Axis {
     /// What it covers.
     pub span: Span,
-    /// The days named under it, at most eight.
+    /// The days named under it.
     pub ticks: Vec<Tick>,
 }
 
@@ -24,18 +24,17 @@ pub struct Tick {
 }
 
 impl Axis {
-    /// The axis of a stretch of time.
-    pub fn of(instance: &Instance, span: Span) -> Axis {
-        const MOST: usize = 8;
+    /// The axis of a stretch of time, with so many named days at most.
+    pub fn of(instance: &Instance, span: Span, most: usize) -> Axis {
         let mut axis = Axis { span, ticks: Vec::new() };
         let midnights = midnights(instance, span);
-        let every = midnights.len().div_ceil(MOST).max(1);
+        let every = midnights.len().div_ceil(most.max(1)).max(1);
         axis.ticks = midnights
             .into_iter()
             .step_by(every)
             .map(|(date, at)| Tick { at: axis.place(at), label: date.format("%a %-d %b").to_string() })
             // One at the very edge would hang over it.
-            .filter(|tick| tick.at < 94.0)
+            .filter(|tick| tick.at < 88.0)
             .collect();
         axis
     }
@@ -150,13 +149,13 @@ mod tests {
     }
 
     #[test]
-    fn no_more_than_eight_days_are_named() {
+    fn no_more_days_are_named_than_there_is_room_for() {
         let instance = sample::instance();
         for days in [1, 3, 8, 9, 60, 700] {
-            let axis = Axis::of(&instance, Span { from: at(0, 7, 0), to: at(days, 7, 0) });
+            let axis = Axis::of(&instance, Span { from: at(0, 7, 0), to: at(days, 7, 0) }, 8);
             assert!((1..=8).contains(&axis.ticks.len()), "{days}: {axis:?}");
         }
-        let axis = Axis::of(&instance, Span { from: at(0, 0, 0), to: at(2, 0, 0) });
+        let axis = Axis::of(&instance, Span { from: at(0, 0, 0), to: at(2, 0, 0) }, 8);
         assert_eq!(axis.ticks[1], Tick { at: 50.0, label: "Tue 3 Mar".into() });
         assert_eq!((axis.place(at(-3, 0, 0)), axis.place(at(9, 0, 0))), (0.0, 100.0));
     }

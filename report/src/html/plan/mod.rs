@@ -105,7 +105,7 @@ pub fn page(instance: &Instance, plan: &Plan, extras: &Extras) -> String {
         floor: floor::Floor::of(instance, plan, extras.now).json(),
         inks: supply::inks(instance, plan),
         printers: floor::table(instance, plan, &splits),
-        axis: Axis::of(instance, span),
+        axis: Axis::of(instance, span, supply::DAYS_NAMED),
         charts: supply::charts(instance, plan),
         parts: supply::table(instance, plan),
         waits: supply::waits(instance, plan),
@@ -153,13 +153,7 @@ fn figures(instance: &Instance, plan: &Plan) -> Table {
     for (what, figure) in rows {
         table.row([Cell::Head(what.to_owned()), Cell::Stated(figure)]);
     }
-    let engine = shown(&claims.engine);
-    table.note = Some(format!(
-        "Found by the {engine} engine, seed {}; tables {} of {} printers.",
-        claims.seed,
-        plan.instance_digest.chars().take(12).collect::<String>(),
-        instance.printers.len()
-    ));
+    table.note = Some(format!("Found by the {} engine, seed {}.", shown(&claims.engine), claims.seed));
     table
 }
 

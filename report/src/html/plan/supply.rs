@@ -32,6 +32,9 @@ pub(super) struct PartChart {
     pub(super) marks: Vec<(f64, usize)>,
 }
 
+/// So many days are named under a small chart.
+pub(super) const DAYS_NAMED: usize = 4;
+
 /// So many parts are drawn; the table has all.
 pub(super) const DRAWN: usize = 40;
 
@@ -119,7 +122,7 @@ fn supplies(instance: &Instance, plan: &Plan) -> Vec<Supply> {
 
 /// The charts of the parts that shipments take, those needed most first where there are too many.
 pub(super) fn charts(instance: &Instance, plan: &Plan) -> Vec<PartChart> {
-    let axis = Axis::of(instance, Span::of_plan(instance, plan));
+    let axis = Axis::of(instance, Span::of_plan(instance, plan), DAYS_NAMED);
     let mut wanted: Vec<(usize, Supply)> = supplies(instance, plan).into_iter().enumerate().collect();
     wanted.retain(|(_, supply)| supply.needed.total() > 0);
     if wanted.len() > DRAWN {
