@@ -1,5 +1,6 @@
 //! What can be asked on the command line.
 
+use crate::floor_args::{LabelsArgs, LedgerArgs, PackingArgs, SheetsArgs};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
 use platewright_solver as solver;
@@ -37,6 +38,14 @@ pub enum Command {
     Plan(PlanArgs),
     /// Check a plan against the tables it was made for, rule by rule
     Check(CheckArgs),
+    /// Print a crew's sheet for a shift: rounds, boxes, what to leave on, what to hand over
+    Sheets(SheetsArgs),
+    /// Say which runs fill which bag, tray and box, and trace lots both ways
+    Ledger(LedgerArgs),
+    /// Print a packing list for each shipment
+    Packing(PackingArgs),
+    /// Make a page of labels for bags, trays and boxes
+    Labels(LabelsArgs),
 }
 
 /// `new`.

@@ -4,11 +4,14 @@
 //! command can end, [`refusal`] what ends one early, and [`objects`] what `--json` prints.
 
 mod args;
+mod checked_plan;
 mod commands;
 mod exit;
+mod floor_args;
 mod interrupt;
 mod objects;
 mod out_folder;
+mod page_file;
 mod progress;
 mod refusal;
 mod voice;
@@ -29,6 +32,10 @@ fn main() -> ExitCode {
         Command::New(args) => (commands::new::run(args, &mut voice), false),
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
+        Command::Sheets(args) => (commands::sheets::run(args, &mut voice), false),
+        Command::Ledger(args) => (commands::ledger::run(args, &mut voice), args.json),
+        Command::Packing(args) => (commands::packing::run(args, &mut voice), false),
+        Command::Labels(args) => (commands::labels::run(args, &mut voice), false),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -8,6 +8,9 @@ use platewright_model::Faults;
 use platewright_report::page::plain;
 use std::path::{Path, PathBuf};
 
+/// So many breaches are told where they are not what was asked for.
+const SOME: usize = 5;
+
 /// Why a command ends early.
 #[derive(Debug)]
 pub enum Refusal {
@@ -24,6 +27,13 @@ pub enum Refusal {
         message: String,
         /// What to do.
         help: String,
+    },
+    /// What was asked for is made of plans that hold, and this one breaks rules.
+    PlanBroken {
+        /// The plan's folder.
+        folder: PathBuf,
+        /// What it breaks.
+        breaches: Vec<Breach>,
     },
     /// The planner made a plan that the checker refuses: a mistake in the program, not in the tables.
     NotBelieved(Vec<Breach>),
@@ -56,6 +66,20 @@ impl Refusal {
                     voice.object(&unusable::of_call_with_help(message, help));
                 }
                 Exit::Unusable
+            }
+            Refusal::PlanBroken { folder, breaches } => {
+                let message = format!("the plan in {} breaks rules, so nothing is made of it", shown(folder));
+                voice.error(&message);
+                let first = breaches.iter().take(SOME);
+                first.for_each(|breach| voice.message(&format!("    {}\n", plain(&breach.to_string()))));
+                if breaches.len() > SOME {
+                    voice.message(&format!("    and {} more\n", breaches.len() - SOME));
+                }
+                voice.hint("see `platewright check` for all of it, and plan again where the tables have changed");
+                if json {
+                    voice.object(&unusable::broken(&message, breaches));
+                }
+                Exit::No
             }
             Refusal::NotBelieved(breaches) => {
                 let message = "the planner made a plan that the checker refuses, so nothing was written; this is a \

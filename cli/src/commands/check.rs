@@ -30,7 +30,8 @@ pub fn run(args: &CheckArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     Ok(if verdict.holds() { Exit::Done } else { Exit::No })
 }
 
-fn judge(instance: &Instance, folder: &PlanFolder) -> Report {
+/// What the checker says of a plan folder, its files among themselves included.
+pub fn judge(instance: &Instance, folder: &PlanFolder) -> Report {
     let mut verdict = checker::check(instance, &folder.plan);
     if !folder.has_claims {
         let figures = verdict.figures;

@@ -1,5 +1,9 @@
 //! The commands.
 
 pub mod check;
+pub mod labels;
+pub mod ledger;
 pub mod new;
+pub mod packing;
 pub mod plan;
+pub mod sheets;
