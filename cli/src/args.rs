@@ -38,6 +38,8 @@ pub enum Command {
     Plan(PlanArgs),
     /// Check a plan against the tables it was made for, rule by rule
     Check(CheckArgs),
+    /// Make the plan's page for a browser: printers, parts, hours, crew and the coming shift
+    Report(ReportArgs),
     /// Print a crew's sheet for a shift: rounds, boxes, what to leave on, what to hand over
     Sheets(SheetsArgs),
     /// Say which runs fill which bag, tray and box, and trace lots both ways
@@ -102,6 +104,22 @@ pub struct CheckArgs {
     /// Print one JSON object on standard output instead of the findings in words
     #[arg(long)]
     pub json: bool,
+}
+
+/// `report`.
+#[derive(Debug, ClapArgs)]
+pub struct ReportArgs {
+    /// The folder with the farm's tables
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+
+    /// The folder with the plan's files
+    #[arg(value_name = "PLAN_DIR")]
+    pub plan: PathBuf,
+
+    /// Where to write the page [default: PLAN_DIR/report.html]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
 }
 
 /// What is minimised.

@@ -32,6 +32,7 @@ fn main() -> ExitCode {
         Command::New(args) => (commands::new::run(args, &mut voice), false),
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
+        Command::Report(args) => (commands::report::run(args, &mut voice), false),
         Command::Sheets(args) => (commands::sheets::run(args, &mut voice), false),
         Command::Ledger(args) => (commands::ledger::run(args, &mut voice), args.json),
         Command::Packing(args) => (commands::packing::run(args, &mut voice), false),

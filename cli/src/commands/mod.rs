@@ -6,4 +6,5 @@ pub mod ledger;
 pub mod new;
 pub mod packing;
 pub mod plan;
+pub mod report;
 pub mod sheets;

@@ -4,4 +4,5 @@ mod calling;
 mod checking;
 mod farm;
 mod planning;
+mod reporting;
 mod starting;

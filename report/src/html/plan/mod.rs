@@ -99,7 +99,7 @@ pub fn page(instance: &Instance, plan: &Plan, extras: &Extras) -> String {
         notes: plan.claims.notes.iter().map(|note| shown(note)).collect(),
         shipments: shipments::table(instance, plan),
         looks: looks(instance, plan),
-        figures: figures(instance, plan),
+        figures: figures(plan),
         prices: plan.claims.prices.iter().map(|price| shown(price)).collect(),
         extras: extras.clone(),
         floor: floor::Floor::of(instance, plan, extras.now).json(),
@@ -120,7 +120,7 @@ pub fn page(instance: &Instance, plan: &Plan, extras: &Extras) -> String {
 }
 
 /// What `plan.json` states of the plan, each figure beside its words.
-fn figures(instance: &Instance, plan: &Plan) -> Table {
+fn figures(plan: &Plan) -> Table {
     let claims = &plan.claims;
     let weighted =
         |key, late: WeightedMinutes| Figure::new(key, late.in_minutes(), format!("{} weighted min", late.in_minutes()));
@@ -153,7 +153,8 @@ fn figures(instance: &Instance, plan: &Plan) -> Table {
     for (what, figure) in rows {
         table.row([Cell::Head(what.to_owned()), Cell::Stated(figure)]);
     }
-    table.note = Some(format!("Found by the {} engine, seed {}.", shown(&claims.engine), claims.seed));
+    let found_by = |engine: &str| format!("Found by the {} engine, seed {}.", shown(engine), claims.seed);
+    table.note = Some(claims.engine.as_str()).filter(|engine| !engine.is_empty()).map(found_by);
     table
 }
 

@@ -28,7 +28,7 @@ pub(super) fn table(instance: &Instance, plan: &Plan) -> Table {
             (shipment.name.as_str(), lines.collect::<Vec<_>>().join(", "))
         })
         .collect();
-    let heads = ["#no.", "shipment", "kits", "ready", "due", "to spare", "#late, min", "to ready; mark: due"];
+    let heads = ["#no.", "shipment", "ready", "due", "to spare", "#late, min", "to ready; mark: due", "kits"];
     let mut table = Table::new("Shipments", &heads);
     table.id = Some("shipments");
     for (number, (standing, row)) in standings(plan).into_iter().zip(&plan.shipments).enumerate() {
@@ -36,7 +36,6 @@ pub(super) fn table(instance: &Instance, plan: &Plan) -> Table {
         table.row([
             Cell::figure(number + 1),
             Cell::head(&standing.shipment),
-            Cell::Name(contents.get(standing.shipment.as_str()).cloned().unwrap_or_default()),
             Cell::moment(instance, standing.ready),
             standing.due.map_or_else(|| Cell::Words("any time".to_owned()), |due| Cell::moment(instance, due)),
             Cell::Words(match standing.spare {
@@ -46,6 +45,7 @@ pub(super) fn table(instance: &Instance, plan: &Plan) -> Table {
             }),
             Cell::Stated(Figure::new("shipment_late_minutes", row.late.0, row.late.0)),
             Cell::Drawing(bar(share(standing.ready), standing.due.map(share))),
+            Cell::Name(contents.get(standing.shipment.as_str()).cloned().unwrap_or_default()),
         ]);
     }
     table
