@@ -9,9 +9,11 @@ mod commands;
 mod exchange_args;
 mod exit;
 mod file_out;
+mod floor_args;
 mod interrupt;
 mod objects;
 mod out_folder;
+mod page_file;
 mod progress;
 mod refusal;
 mod voice;
@@ -34,6 +36,11 @@ fn main() -> ExitCode {
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
         Command::Export(args) => (commands::export::run(args, &mut voice), false),
         Command::Import(args) => (commands::import::run(args, &mut voice), false),
+        Command::Report(args) => (commands::report::run(args, &mut voice), false),
+        Command::Sheets(args) => (commands::sheets::run(args, &mut voice), false),
+        Command::Ledger(args) => (commands::ledger::run(args, &mut voice), args.json),
+        Command::Packing(args) => (commands::packing::run(args, &mut voice), false),
+        Command::Labels(args) => (commands::labels::run(args, &mut voice), false),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -1,9 +1,9 @@
 """Solves the model that `export --mps` writes with SCIP, which knows nothing of this program, and compares.
 
-    countmodel.py --binary PROGRAM [--slots 1,30] DIR...
+    countmodel.py --binary PROGRAM [--slots 1,30] [--kind rules --seeds 0-9] [DIR...]
 
 At every slot length the model's optimum is no more than the value of any plan; at slots of one minute it is the value of
-the plan that the program calls optimal. Prints a line for each
+the plan that the program calls optimal. Besides folders it takes instances of the generator. Prints a line for each
 folder and exits 0, or says what differs and exits 1.
 """
 
@@ -21,6 +21,7 @@ from fractions import Fraction
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import generate
 import pyscipopt
 
 
@@ -97,11 +98,19 @@ def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("--binary", required=True)
     parser.add_argument("--slots", default="1,10,30")
-    parser.add_argument("folders", type=Path, nargs="+")
+    parser.add_argument("--kind", choices=sorted(generate.KINDS), help="random instances of this kind")
+    parser.add_argument("--seeds", default="0-4", help="A-B, both included")
+    parser.add_argument("folders", type=Path, nargs="*")
     options = parser.parse_args()
     slots = [int(slot) for slot in options.slots.split(",")]
-    for folder in options.folders:
-        with tempfile.TemporaryDirectory() as temporary:
+    with tempfile.TemporaryDirectory() as temporary:
+        if options.kind:
+            first, last = map(int, options.seeds.split("-"))
+            for seed in range(first, last + 1):
+                folder = Path(temporary) / f"{options.kind}-{seed}"
+                generate.generate(options.kind, seed, folder)
+                compare(options.binary, folder, slots)
+        for folder in options.folders:
             copy = Path(temporary) / folder.name
             shutil.copytree(folder, copy, ignore=shutil.ignore_patterns("plan"))
             compare(options.binary, copy, slots)

@@ -1,6 +1,7 @@
 //! What `--json` prints: one object per call, integers where whole, times in RFC 3339 with the offset in force.
 
 pub mod checked;
+pub mod ledger;
 pub mod planned;
 pub mod unusable;
 

@@ -5,4 +5,5 @@ mod checking;
 mod exchanging;
 mod farm;
 mod planning;
+mod reporting;
 mod starting;

@@ -5,7 +5,7 @@ use chrono::{Days, NaiveTime};
 use platewright_model::calendar::Wall;
 use platewright_model::plan::Work;
 use platewright_model::{Instance, Minutes, Plan};
-use platewright_report::hours::printer_hours_within;
+use platewright_report::hours::{Split, printer_splits};
 use platewright_report::span::Span;
 use rust_xlsxwriter::{Chart, ChartLegendPosition, ChartSolidFill, ChartType, Worksheet, XlsxError};
 
@@ -21,8 +21,11 @@ const STATES: [(&str, u32); 6] = [
 
 pub(super) fn write(sheet: &mut Worksheet, instance: &Instance, plan: &Plan, pen: Pen<'_>) -> Result<(), XlsxError> {
     let days = days(instance, Span::of_plan(instance, plan));
-    let rows = days.iter().map(|day| {
-        let split = printer_hours_within(instance, plan, *day).total;
+    let mut splits = vec![Split::default(); days.len()];
+    for printer in printer_splits(instance, plan, &days) {
+        splits.iter_mut().zip(&printer).for_each(|(all, split)| all.add(split));
+    }
+    let rows = days.iter().zip(splits).map(|(day, split)| {
         let begun = plan.tasks.iter().filter(|task| day.from <= task.from && task.from < day.to);
         let (mut loads, mut harvests, mut busy) = (0, 0, Minutes::ZERO);
         for task in begun {

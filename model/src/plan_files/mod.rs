@@ -46,9 +46,23 @@ pub struct PlanFolder {
 /// # Errors
 /// What the system says, with the file's name; the files that were there before are then untouched.
 pub fn write(plan: &Plan, instance: &Instance, folder: &Path) -> std::io::Result<()> {
+    write_with(plan, instance, folder, Vec::new())
+}
+
+/// As [`write`], and other files of the same plan with them: all of them or none.
+///
+/// # Errors
+/// As for [`write`].
+pub fn write_with(
+    plan: &Plan,
+    instance: &Instance,
+    folder: &Path,
+    others: Vec<(&'static str, Vec<u8>)>,
+) -> std::io::Result<()> {
     let clock = instance.farm.clock;
     // `plan.json` comes last: where a power cut parts the set, it disagrees with the tables and `read` says so.
     let mut files = rows::texts(plan, clock)?;
+    files.extend(others);
     files.push((DOCUMENT, document::text(plan, clock)));
     replace::all(folder, &files)
 }

@@ -5,9 +5,12 @@
 //! out of a table can neither end a tag nor turn the writing round. [`moment`] says times and figures so that programs can
 //! read them back off the page, [`table`] shows them in rows, and [`cautions`] is the short list that belongs on everything a crew works by.
 
+pub mod axis;
 pub mod cautions;
 pub mod frame;
+pub mod ink;
 pub mod moment;
+pub mod plan;
 pub mod table;
 
 pub use crate::page::plain as shown;

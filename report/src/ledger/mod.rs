@@ -24,8 +24,10 @@
 
 mod boxes;
 mod fill;
+pub mod html;
 mod mark;
 mod supply;
+pub mod told;
 pub mod trace;
 
 #[cfg(test)]

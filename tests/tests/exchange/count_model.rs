@@ -21,10 +21,11 @@ fn tiny_instances_are_solved_to_our_optimum() {
     compare(&["--slots", "1,10,30"], &folders);
 }
 
-/// Random benches of two or three printers.
+/// Random benches of two or three printers, and random rooms in which every rule may be in force.
 #[test]
-fn benches_are_bounded() {
+fn random_instances_are_bounded() {
     let trials: Vec<Trial> = (0..6).map(|seed| Trial::new(format!("bench, seed {seed}"), &bench(seed))).collect();
     let folders: Vec<PathBuf> = trials.iter().map(|trial| trial.folder().to_owned()).collect();
-    compare(&["--slots", "1,15"], &folders);
+    compare(&["--slots", "15,30"], &folders);
+    compare(&["--slots", "30", "--kind", "rules", "--seeds", "0-7"], &[]);
 }

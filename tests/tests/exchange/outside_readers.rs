@@ -2,6 +2,7 @@
 //! of which cross a clock change.
 
 use platewright_solver::EngineChoice::Quick;
+use platewright_tests::tables::Tables;
 use platewright_tests::trial::{Ask, Trial};
 use platewright_tests::weeks::{Size, week};
 use platewright_tests::{outside, program};
@@ -46,4 +47,37 @@ fn the_demo() {
     let planned = program::run(&["plan", tables, "--engine", "quick"]);
     assert_eq!(planned.code, 0, "{planned:#?}");
     agree(folder.path());
+}
+
+/// Names that a spreadsheet might take for formulas, and letters of every kind, in the night the clocks go forward.
+#[test]
+fn hostile_names() {
+    let long = "é".repeat(200);
+    let names = [
+        "=HYPERLINK(\"http://x\";\"y\")",
+        "+1+1",
+        "-2;3,4",
+        "@SUM(A1)",
+        "<script>alert('1')</script>",
+        "🦊🏽 👨‍👩‍👧 \\n \\, \"q\"",
+        "\u{202e}שלום עולם",
+        long.as_str(),
+    ];
+    let mut tables = Tables::new("=Room; a, b \\\\ 🦊", "Europe/Lisbon", "2026-03-28T20:00", 7);
+    tables.section("handling", &[("load", &3), ("harvest", &4), ("pack_box", &2)]);
+    for name in names {
+        tables.row("printers", &[("printer", &name), ("group", &name), ("bay", &name)]);
+        tables.row("parts", &[("part", &name), ("material", &name), ("per_bag", &2)]);
+        tables.row("plates", &[("plate", &name), ("group", &name), ("part", &name), ("copies", &1), ("minutes", &200)]);
+        let kit = format!("{}!", name.chars().take(199).collect::<String>());
+        tables.row("kits", &[("kit", &kit), ("item", &name), ("quantity", &1)]);
+        tables.row("shipments", &[("shipment", &name), ("kit", &kit), ("quantity", &2), ("per_box", &2)]);
+    }
+    tables.row(
+        "shifts",
+        &[("crew", &names[0]), ("days", &"daily"), ("from", &"00:00"), ("to", &"24:00"), ("operators", &2)],
+    );
+    let trial = Trial::new("hostile names", &tables);
+    trial.must_plan(Ask::soonest(Quick));
+    agree(trial.folder());
 }
