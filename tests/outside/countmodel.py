@@ -64,7 +64,8 @@ def shorten(folder):
     text = path.read_text(encoding="utf-8")
     farm = tomllib.loads(text)
     start = datetime.fromisoformat(farm["start"]).replace(tzinfo=ZoneInfo(farm["time_zone"]))
-    days = max(1, -(-(max(ends) - start.astimezone(UTC)) // timedelta(days=1)))
+    # A task of no minutes may stand at the very end: the horizon is to lie behind it.
+    days = (max(ends) - start.astimezone(UTC)) // timedelta(days=1) + 1
     path.write_text(re.sub(r"(?m)^horizon_days = \d+", f"horizon_days = {days}", text), encoding="utf-8")
 
 

@@ -27,5 +27,7 @@ fn random_instances_are_bounded() {
     let trials: Vec<Trial> = (0..6).map(|seed| Trial::new(format!("bench, seed {seed}"), &bench(seed))).collect();
     let folders: Vec<PathBuf> = trials.iter().map(|trial| trial.folder().to_owned()).collect();
     compare(&["--slots", "15,30"], &folders);
+    // Those that fit a day are soon solved to the minute, too.
+    compare(&["--slots", "1"], &[1, 3, 5].map(|place: usize| folders[place].clone()));
     compare(&["--slots", "30", "--kind", "rules", "--seeds", "0-7"], &[]);
 }
