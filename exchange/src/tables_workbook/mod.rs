@@ -16,7 +16,7 @@
 //! | [`cell`] | text of a table to cell of a sheet, and back |
 //! | [`texts`] | the texts of a folder, taken apart |
 //! | [`write`](mod@write) | the workbook |
-//! | [`read`] | cells of a workbook |
+//! | [`read`](mod@read) | cells of a workbook |
 //! | [`draft`] | texts again |
 //! | [`faults`] | where a fault stands in the workbook |
 

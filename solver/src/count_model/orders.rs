@@ -19,12 +19,20 @@ struct Packed {
     finished: BTreeMap<usize, usize>,
 }
 
+/// A line that is packed.
+struct PackedLine {
+    /// Copies of each part in one kit.
+    kit: Vec<(usize, i64)>,
+    /// Its full boxes, and the one that is not.
+    boxes: Vec<Packed>,
+}
+
 /// A shipment's variables.
 struct Shipped {
     /// By slot up to the last: whether it is still open in it. In the slot after the last it no longer is.
     open: Vec<usize>,
-    /// Boxes of each line that is packed, and what a kit of it holds.
-    packed: Vec<(Vec<(usize, i64)>, Vec<Packed>)>,
+    /// Lines that are packed.
+    packed: Vec<PackedLine>,
     /// Parts of lines that are not packed.
     loose: BTreeMap<usize, i64>,
 }
@@ -35,9 +43,9 @@ impl Shipped {
     fn taken(&self, part: usize, slot: usize) -> (Vec<(usize, i64)>, i64) {
         let loose = self.loose.get(&part).copied().unwrap_or(0);
         let mut terms: Vec<(usize, i64)> = self.open.get(slot).map(|open| (*open, -loose)).into_iter().collect();
-        for (kit, boxes) in &self.packed {
-            let copies = kit.iter().find(|(of, _)| *of == part).map_or(0, |(_, copies)| *copies);
-            for packed in boxes {
+        for line in &self.packed {
+            let copies = line.kit.iter().find(|(of, _)| *of == part).map_or(0, |(_, copies)| *copies);
+            for packed in &line.boxes {
                 terms.extend(up_to(&packed.begun, slot).map(|begun| (begun, copies * packed.kits)));
             }
         }
@@ -82,9 +90,9 @@ impl Draft<'_> {
             for (part, copies) in &boxes.kit {
                 *loose.entry(*part).or_default() -= copies * boxes.quantity;
             }
-            packed.push((boxes.kit.clone(), self.add_boxes(&name, boxes)));
+            packed.push(PackedLine { kit: boxes.kit.clone(), boxes: self.add_boxes(&name, boxes) });
         }
-        for (line, boxes) in packed.iter().flat_map(|(_, kinds)| kinds).enumerate() {
+        for (line, boxes) in packed.iter().flat_map(|line| &line.boxes).enumerate() {
             for slot in 0..=last {
                 // As many boxes as there are, unless the shipment is still open.
                 let mut terms: Vec<(usize, i64)> =

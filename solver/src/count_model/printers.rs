@@ -91,7 +91,7 @@ impl Draft<'_> {
         let mut came: BTreeMap<Option<usize>, BySlot> = BTreeMap::new();
         let mut ready: BTreeMap<(usize, usize), BySlot> = BTreeMap::new();
         for &mode in &room.loadable {
-            for (&from, _) in &room.empty {
+            for &from in room.empty.keys() {
                 for (place, variable, minutes) in self.add_loads(room, mode, from, night_room) {
                     left.entry(from).or_default().entry(place.slot).or_default().push(variable);
                     let at = self.slots.at(place.first + minutes + self.problem.modes[mode].to_ready());

@@ -156,7 +156,8 @@ impl Pass<'_> {
             }
             let unknown = kind == self.problem.materials;
             for (group, best) in self.groups.iter().zip(loads.chunks_exact(width)) {
-                let leads = self.kinds == 1 || if group.change { !unknown && group.kind != kind } else { unknown || group.kind == kind };
+                let leads = self.kinds == 1
+                    || if group.change { !unknown && group.kind != kind } else { unknown || group.kind == kind };
                 if leads {
                     for (b, &value) in block.iter_mut().zip(best) {
                         *b = (*b).max(value);

@@ -205,7 +205,11 @@ impl<'a> Outlook<'a> {
         mut scratch: Scratch,
     ) -> Outlook<'a> {
         let pass = Pass::new(room, class, tariff, window, held);
-        if pass.is_narrow() { pass.fill(&mut scratch.narrow) } else { pass.fill(&mut scratch.wide) }
+        if pass.is_narrow() {
+            pass.fill(&mut scratch.narrow)
+        } else {
+            pass.fill(&mut scratch.wide)
+        }
         Outlook { pass, scratch }
     }
 

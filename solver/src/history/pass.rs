@@ -173,7 +173,8 @@ impl<'a> Pass<'a> {
             self.gears.push(gear);
             return;
         }
-        let barred = [false, true].map(|change| if change && self.kinds == 1 { Vec::new() } else { self.barred(&gear, change) });
+        let barred =
+            [false, true].map(|change| if change && self.kinds == 1 { Vec::new() } else { self.barred(&gear, change) });
         self.shortest = self.shortest.min(m.load + gear.to_ready);
         let at = self.gears.len();
         self.gears.push(Gear { barred, ..gear });
@@ -209,9 +210,8 @@ impl<'a> Pass<'a> {
             }
             relative.push((until, value - base));
         }
-        let same = |l: &Lane<'_>| {
-            l.length == length && l.kind == kind && l.after_steps == after_steps && l.steps == relative
-        };
+        let same =
+            |l: &Lane<'_>| l.length == length && l.kind == kind && l.after_steps == after_steps && l.steps == relative;
         let at = self.lanes.iter().position(same).unwrap_or_else(|| {
             let open = self.room.starts(length);
             self.lanes.push(Lane { length, harvest, kind, open, steps: relative, after_steps });
@@ -272,7 +272,10 @@ impl<'a> Pass<'a> {
         let nights = span(&self.tariff.night, 0, self.tariff.night.len().saturating_sub(1));
         let runs = minutes / i64::from(self.shortest.max(1)) + 2;
         let most = dearest.saturating_add(least).saturating_mul(runs);
-        let all = most.saturating_add(operators).saturating_add(nights).saturating_add(self.tariff.idle.saturating_mul(minutes));
+        let all = most
+            .saturating_add(operators)
+            .saturating_add(nights)
+            .saturating_add(self.tariff.idle.saturating_mul(minutes));
         all < -i64::from(i32::HARDLY)
     }
 

@@ -35,14 +35,7 @@ impl Pass<'_> {
     }
 
     /// The gain of loading a mode at a minute while holding a kind, and the minute it is ready; none where it cannot be.
-    fn gain<T: Worth>(
-        &self,
-        gear: &Gear,
-        epoch: usize,
-        at: Min,
-        kind: usize,
-        tables: &Tables<T>,
-    ) -> Option<(T, Min)> {
+    fn gain<T: Worth>(&self, gear: &Gear, epoch: usize, at: Min, kind: usize, tables: &Tables<T>) -> Option<(T, Min)> {
         let (lane, base) = gear.lanes[epoch]?;
         let swap = self.kinds > 1 && kind != self.problem.materials && kind != gear.kind;
         let lengths = &self.room.of_mode[gear.mode];
