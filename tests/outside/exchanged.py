@@ -95,7 +95,9 @@ def wall(cell, text, zone, where):
 def table(sheet):
     """Rows as cells by column."""
     head = [cell.value for cell in sheet[1]]
-    return [dict(zip(head, row, strict=True)) for row in sheet.iter_rows(min_row=2) if any(c.value is not None for c in row)]
+    return [
+        dict(zip(head, row, strict=True)) for row in sheet.iter_rows(min_row=2) if any(c.value is not None for c in row)
+    ]
 
 
 def no_formulas(book):
@@ -166,7 +168,11 @@ def plan_workbook(path, plan, zone):
     for day in days:
         states = [day[state] for state in ("printing", "cooling", "handled", "blocked", "down", "empty")]
         agree(f"printer hours of {day['date']:%Y-%m-%d}", True, abs(sum(states) - day["all"]) < 1e-6)
-    agree("loads of all days", sum(row["load_from"] != "" for row in rows(plan / "runs.csv")), sum(d["loads"] for d in days))
+    agree(
+        "loads of all days",
+        sum(row["load_from"] != "" for row in rows(plan / "runs.csv")),
+        sum(d["loads"] for d in days),
+    )
     agree("operator hours", True, abs(sum(d["operator_hours"] for d in days) * 60 - stated["operator_minutes"]) < 1e-6)
     return sum(sheet.max_row - 1 for sheet in book)
 
@@ -241,7 +247,9 @@ def main():
     zone = ZoneInfo(farm["time_zone"])
 
     def run(*words, code=0):
-        ran = subprocess.run([options.binary, *map(str, words)], capture_output=True, text=True, encoding="utf-8")
+        ran = subprocess.run(
+            [options.binary, *map(str, words)], capture_output=True, text=True, encoding="utf-8", check=False
+        )
         if ran.returncode != code:
             raise SystemExit(f"{words}: exit {ran.returncode}, not {code}\n{ran.stdout}{ran.stderr}")
         return ran.stdout + ran.stderr
