@@ -25,6 +25,7 @@ demo: program
 	$(PLATEWRIGHT) check instances/harbour-week instances/harbour-week/plan
 	@echo
 	@echo 'Look at'
+	@echo '    instances/harbour-week/plan/report.html   the plan as a page: open it in a browser'
 	@echo '    instances/harbour-week/             the tables that were planned'
 	@echo '    instances/harbour-week/plan/        the plan: runs.csv, tasks.csv, allocation.csv, shipments.csv, plan.json'
 	@echo 'and go on with a farm of your own:'
@@ -59,9 +60,12 @@ tools:
 python-tools:
 	@.ci/tools test
 
-# Made anew when the requirements change; a half-made one does not count.
-$(VENV): $(OUTSIDE)/requirements.txt | python-tools
+# What the outside checks need and is not ours, Python's and npm's. Made anew when the requirements change; a half-made one
+# does not count.
+$(VENV): $(OUTSIDE)/requirements.txt $(OUTSIDE)/package-lock.json | python-tools
 	rm -rf .venv
 	python3 -m venv .venv
 	.venv/bin/pip install --quiet --disable-pip-version-check -r $< || { rm -rf .venv; exit 1; }
+	cp $(OUTSIDE)/package.json $(OUTSIDE)/package-lock.json .venv
+	cd .venv && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error || { rm -rf ../.venv; exit 1; }
 	touch $@

@@ -14,6 +14,8 @@ pub use quote::QuoteArgs;
 pub use regress::RegressArgs;
 pub use searching::Searching;
 
+use crate::exchange_args::{ExportArgs, ImportArgs};
+use crate::floor_args::{LabelsArgs, LedgerArgs, PackingArgs, SheetsArgs};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
 use platewright_solver as solver;
@@ -61,6 +63,20 @@ pub enum Command {
     Compare(CompareArgs),
     /// Plan saved instances again and say what got better or worse
     Regress(RegressArgs),
+    /// Write a plan or the tables for other programs: a calendar, workbooks, a model for other solvers
+    Export(ExportArgs),
+    /// Make a folder of tables from a workbook
+    Import(ImportArgs),
+    /// Make the plan's page for a browser: printers, parts, hours, crew and the coming shift
+    Report(ReportArgs),
+    /// Print a crew's sheet for a shift: rounds, boxes, what to leave on, what to hand over
+    Sheets(SheetsArgs),
+    /// Say which runs fill which bag, tray and box, and trace lots both ways
+    Ledger(LedgerArgs),
+    /// Print a packing list for each shipment
+    Packing(PackingArgs),
+    /// Make a page of labels for bags, trays and boxes
+    Labels(LabelsArgs),
 }
 
 /// `new`.
@@ -121,6 +137,22 @@ pub struct CheckArgs {
     /// Print one JSON object on standard output instead of the findings in words
     #[arg(long)]
     pub json: bool,
+}
+
+/// `report`.
+#[derive(Debug, ClapArgs)]
+pub struct ReportArgs {
+    /// The folder with the farm's tables
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+
+    /// The folder with the plan's files
+    #[arg(value_name = "PLAN_DIR")]
+    pub plan: PathBuf,
+
+    /// Where to write the page [default: PLAN_DIR/report.html]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
 }
 
 /// What is minimised.

@@ -5,13 +5,18 @@
 
 mod args;
 mod asking;
+mod checked_plan;
 mod commands;
+mod exchange_args;
 mod exit;
 mod farms;
 mod interrupt;
 mod objects;
 mod out_folder;
 mod plan_of;
+mod file_out;
+mod floor_args;
+mod page_file;
 mod progress;
 mod refusal;
 mod side_by_side;
@@ -39,6 +44,13 @@ fn main() -> ExitCode {
         Command::Plates(args) => (commands::plates::run(args, &mut voice), args.json),
         Command::Compare(args) => (commands::compare::run(args, &mut voice), args.json),
         Command::Regress(args) => (commands::regress::run(args, &mut voice), args.json),
+        Command::Export(args) => (commands::export::run(args, &mut voice), false),
+        Command::Import(args) => (commands::import::run(args, &mut voice), false),
+        Command::Report(args) => (commands::report::run(args, &mut voice), false),
+        Command::Sheets(args) => (commands::sheets::run(args, &mut voice), false),
+        Command::Ledger(args) => (commands::ledger::run(args, &mut voice), args.json),
+        Command::Packing(args) => (commands::packing::run(args, &mut voice), false),
+        Command::Labels(args) => (commands::labels::run(args, &mut voice), false),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

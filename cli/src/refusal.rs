@@ -4,9 +4,13 @@ use crate::exit::Exit;
 use crate::objects::unusable;
 use crate::voice::Voice;
 use platewright_checker::Breach;
+use platewright_exchange::tables_workbook::SheetFaults;
 use platewright_model::Faults;
 use platewright_report::page::plain;
 use std::path::{Path, PathBuf};
+
+/// So many breaches are told where they are not what was asked for.
+const SOME: usize = 5;
 
 /// Why a command ends early.
 #[derive(Debug)]
@@ -18,12 +22,26 @@ pub enum Refusal {
         /// Everything wrong with it.
         faults: Faults,
     },
+    /// A workbook cannot be used.
+    Workbook {
+        /// Which file.
+        file: PathBuf,
+        /// Everything wrong with it.
+        faults: SheetFaults,
+    },
     /// What was asked for cannot be done.
     Call {
         /// What is wrong.
         message: String,
         /// What to do.
         help: String,
+    },
+    /// What was asked for is made of plans that hold, and this one breaks rules.
+    PlanBroken {
+        /// The plan's folder.
+        folder: PathBuf,
+        /// What it breaks.
+        breaches: Vec<Breach>,
     },
     /// The planner made a plan that the checker refuses: a mistake in the program, not in the tables.
     NotBelieved(Vec<Breach>),
@@ -49,6 +67,13 @@ impl Refusal {
                 }
                 Exit::Unusable
             }
+            Refusal::Workbook { file, faults } => {
+                let count = faults.0.len();
+                let faults_found = if count == 1 { "1 fault".to_owned() } else { format!("{count} faults") };
+                voice.error(&format!("{} cannot be used: {faults_found}", shown(file)));
+                voice.message(&format!("\n{faults}\n"));
+                Exit::Unusable
+            }
             Refusal::Call { message, help } => {
                 voice.error(message);
                 voice.hint(help);
@@ -56,6 +81,20 @@ impl Refusal {
                     voice.object(&unusable::of_call_with_help(message, help));
                 }
                 Exit::Unusable
+            }
+            Refusal::PlanBroken { folder, breaches } => {
+                let message = format!("the plan in {} breaks rules, so nothing is made of it", shown(folder));
+                voice.error(&message);
+                let first = breaches.iter().take(SOME);
+                first.for_each(|breach| voice.message(&format!("    {}\n", plain(&breach.to_string()))));
+                if breaches.len() > SOME {
+                    voice.message(&format!("    and {} more\n", breaches.len() - SOME));
+                }
+                voice.hint("see `platewright check` for all of it, and plan again where the tables have changed");
+                if json {
+                    voice.object(&unusable::broken(&message, breaches));
+                }
+                Exit::No
             }
             Refusal::NotBelieved(breaches) => {
                 let message = "the planner made a plan that the checker refuses, so nothing was written; this is a \

@@ -79,6 +79,8 @@ fault_codes! {
     NotAPlan = "T115",
     /// `plan.json` was written in another format.
     UnknownFormat = "T116",
+    /// A file that is no workbook, or one that cannot be opened.
+    NotAWorkbook = "T120",
     /// An empty cell where something must be.
     BlankCell = "T201",
     /// Text where a number must be.
@@ -111,6 +113,8 @@ fault_codes! {
     UnknownZone = "T215",
     /// A word that is none of the few allowed.
     UnknownWord = "T216",
+    /// A cell of a workbook that shows an error, or a formula that has never been worked out.
+    CellError = "T220",
     /// A printer that `printers.csv` does not list.
     UnknownPrinter = "T301",
     /// A group that `printers.csv` does not list.

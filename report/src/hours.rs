@@ -33,7 +33,8 @@ impl Split {
         self.printing + self.cooling + self.blocked + self.handled + self.down + self.empty
     }
 
-    fn add(&mut self, other: &Split) {
+    /// Adds another's minutes to it.
+    pub fn add(&mut self, other: &Split) {
         self.printing += other.printing;
         self.cooling += other.cooling;
         self.blocked += other.blocked;
@@ -80,6 +81,23 @@ enum State {
 /// Counts the printer hours of a plan.
 pub fn printer_hours(instance: &Instance, plan: &Plan) -> PrinterHours {
     let span = Span::of_plan(instance, plan);
+    let mut groups: Vec<GroupHours> = (0..)
+        .zip(&instance.groups)
+        .map(|(i, _)| GroupHours { group: GroupId(i), printers: 0, split: Split::default() })
+        .collect();
+    for (printer, splits) in instance.printers.iter().zip(printer_splits(instance, plan, &[span])) {
+        if let Some(group) = groups.get_mut(printer.group.index()) {
+            group.printers += 1;
+            splits.iter().for_each(|split| group.split.add(split));
+        }
+    }
+    let mut total = Split::default();
+    groups.iter().for_each(|g| total.add(&g.split));
+    PrinterHours { span, groups, total }
+}
+
+/// What each printer, in the instance's order, does in each of some stretches, which must be in order and apart.
+pub fn printer_splits(instance: &Instance, plan: &Plan, spans: &[Span]) -> Vec<Vec<Split>> {
     let mut occupied: Vec<Vec<(Span, State)>> = vec![Vec::new(); instance.printers.len()];
     for run in phases(instance, plan) {
         if let Some(of_printer) = occupied.get_mut(run.printer.index()) {
@@ -92,19 +110,26 @@ pub fn printer_hours(instance: &Instance, plan: &Plan) -> PrinterHours {
             of_printer.push((Span { from: row.from, to: row.to }, State::Down));
         }
     }
-    let mut groups: Vec<GroupHours> = (0..)
-        .zip(&instance.groups)
-        .map(|(i, _)| GroupHours { group: GroupId(i), printers: 0, split: Split::default() })
-        .collect();
-    for (printer, (down, occupied)) in instance.printers.iter().zip(down.iter_mut().zip(&mut occupied)) {
-        if let Some(group) = groups.get_mut(printer.group.index()) {
-            group.printers += 1;
-            group.split.add(&split(span, down, occupied));
-        }
-    }
-    let mut total = Split::default();
-    groups.iter().for_each(|g| total.add(&g.split));
-    PrinterHours { span, groups, total }
+    let both = down.iter_mut().zip(&mut occupied);
+    both.map(|(down, occupied)| {
+        down.sort_by_key(|(s, _)| (s.from, s.to));
+        occupied.sort_by_key(|(s, _)| (s.from, s.to));
+        let (mut down, mut occupied) = (&down[..], &occupied[..]);
+        spans
+            .iter()
+            .map(|&span| {
+                (down, occupied) = (from_on(down, span.from), from_on(occupied, span.from));
+                split(span, down, occupied)
+            })
+            .collect()
+    })
+    .collect()
+}
+
+/// The stretches, in order of their beginning, without those at their head that end before an instant.
+fn from_on(stretches: &[(Span, State)], from: Instant) -> &[(Span, State)] {
+    let over = stretches.iter().take_while(|(s, _)| s.to <= from).count();
+    stretches.get(over..).unwrap_or_default()
 }
 
 fn states(run: &Phases) -> [(Span, State); 5] {
@@ -118,13 +143,11 @@ fn states(run: &Phases) -> [(Span, State); 5] {
 }
 
 /// Walks the stretches of one printer once, giving each minute to the first that claims it, downtime before runs.
-fn split(span: Span, down: &mut [(Span, State)], occupied: &mut [(Span, State)]) -> Split {
+fn split(span: Span, down: &[(Span, State)], occupied: &[(Span, State)]) -> Split {
     let mut counted = Split::default();
-    down.sort_by_key(|(s, _)| (s.from, s.to));
-    occupied.sort_by_key(|(s, _)| (s.from, s.to));
     let mut cursor = span.from;
-    let mut next_down = down.iter().peekable();
-    for &(stretch, state) in occupied.iter() {
+    let mut next_down = down.iter().take_while(|(d, _)| d.from < span.to).peekable();
+    for &(stretch, state) in occupied.iter().take_while(|(o, _)| o.from < span.to) {
         while let Some((downtime, _)) = next_down.next_if(|(d, _)| d.from < stretch.to) {
             let before = Span { from: cursor.max(stretch.from), to: downtime.from };
             count(&mut counted, span, &mut cursor, before, state);
@@ -225,6 +248,19 @@ mod tests {
         // B1: twice 3 + 600 + 4, blocked from 17:03 and from 17:07 to 07:00.
         assert_eq!(minutes(large.split), [1200, 0, 837 + 833, 14, 0, 0]);
         assert_eq!(hours.total.total(), Minutes(3 * 2884));
+    }
+
+    #[test]
+    fn stretches_add_up_to_the_whole() {
+        let instance = sample::instance();
+        let plan = sample::plan(&instance);
+        let days = [(at(0, 7, 0), at(1, 0, 0)), (at(1, 0, 0), at(2, 0, 0)), (at(2, 0, 0), at(2, 7, 4))];
+        let splits = printer_splits(&instance, &plan, &days.map(|(from, to)| Span { from, to }));
+        // B1 on Monday: loaded 07:00 to 07:03, printing until 17:03, blocked until midnight.
+        assert_eq!(minutes(splits[2][0]), [600, 0, 417, 3, 0, 0]);
+        let mut whole = Split::default();
+        splits.iter().flatten().for_each(|split| whole.add(split));
+        assert_eq!(whole, printer_hours(&instance, &plan).total);
     }
 
     #[test]

@@ -49,6 +49,16 @@ impl Page {
         self.wrap(words, "    ", "    ");
     }
 
+    /// Something to be ticked off, wrapped.
+    pub fn tick(&mut self, words: &str) {
+        self.wrap(words, "  [ ] ", "      ");
+    }
+
+    /// What belongs to the box above, wrapped.
+    pub fn under_tick(&mut self, words: &str) {
+        self.wrap(words, "      ", "        ");
+    }
+
     /// A table; one without rows leaves no trace.
     pub fn table(&mut self, grid: &Grid) {
         for line in grid.lines() {

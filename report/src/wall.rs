@@ -1,7 +1,7 @@
 //! Wall times as the room says them: `Thu 5 Mar 13:55`, with the year only where it is not the plan's first.
 
-use chrono::Datelike;
-use platewright_model::{Instance, Instant, Minutes};
+use chrono::{Datelike, NaiveDateTime};
+use platewright_model::{Instance, Instant, Minutes, calendar};
 
 /// Says instants in the farm's zone.
 #[derive(Debug, Clone, Copy)]
@@ -35,6 +35,21 @@ impl<'a> Wall<'a> {
     /// The time of day: `13:55`.
     pub fn time(&self, instant: Instant) -> String {
         self.instance.farm.clock.stamp(instant).format("%H:%M").to_string()
+    }
+
+    /// The instant of a wall time written as in the tables, `2026-03-02T07:00`; none where it is written otherwise or does
+    /// not exist.
+    pub fn read(&self, words: &str) -> Option<Instant> {
+        let wall = NaiveDateTime::parse_from_str(words.trim(), "%Y-%m-%dT%H:%M").ok()?;
+        match self.instance.farm.clock.instant(wall) {
+            calendar::Wall::Exists(instant) => Some(instant),
+            calendar::Wall::Skipped(_) => None,
+        }
+    }
+
+    /// The day: `Thu 5 Mar`.
+    pub fn day(&self, instant: Instant) -> String {
+        self.format(instant, "%a %-d %b", "%a %-d %b %Y")
     }
 
     fn format(&self, instant: Instant, this_year: &str, another_year: &str) -> String {

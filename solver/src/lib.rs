@@ -10,6 +10,7 @@ pub mod assemble;
 pub mod columns;
 pub mod complete;
 pub mod decide;
+pub mod count_model;
 pub mod demand;
 pub mod dispatch;
 pub mod engine;

@@ -4,8 +4,9 @@ use assert_cmd::Command;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-/// The five files of a plan.
-pub const PLAN_FILES: [&str; 5] = ["allocation.csv", "plan.json", "runs.csv", "shipments.csv", "tasks.csv"];
+/// The files of a plan.
+pub const PLAN_FILES: [&str; 6] =
+    ["allocation.csv", "plan.json", "report.html", "runs.csv", "shipments.csv", "tasks.csv"];
 
 /// How a run of the program ended.
 #[derive(Debug)]

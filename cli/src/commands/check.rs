@@ -33,7 +33,8 @@ pub fn run(args: &CheckArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     Ok(if verdict.holds() { Exit::Done } else { Exit::No })
 }
 
-fn judge(instance: &Instance, folder: &PlanFolder) -> Report {
+/// What the checker says of a plan folder, its files among themselves included.
+pub fn judge(instance: &Instance, folder: &PlanFolder) -> Report {
     let mut verdict = checker::check(instance, &folder.plan);
     if !folder.has_claims {
         let figures = verdict.figures;
@@ -44,7 +45,7 @@ fn judge(instance: &Instance, folder: &PlanFolder) -> Report {
 }
 
 /// Without `plan.json` a plan states only what its tables state; it is not to be blamed for the rest.
-fn claiming_nothing_but_tables(plan: &Plan, figures: &Figures) -> Plan {
+pub fn claiming_nothing_but_tables(plan: &Plan, figures: &Figures) -> Plan {
     let claims = Claims {
         value: figures.value,
         idle: figures.idle,

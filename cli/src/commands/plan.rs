@@ -11,9 +11,13 @@ use crate::voice::Voice;
 use platewright_checker as checker;
 use platewright_model::{Instance, Plan, plan_files, tables};
 use platewright_report as report;
+use platewright_report::html::plan::Extras;
 use platewright_solver::{Answer, Request, solve};
 use std::path::Path;
 use std::time::Instant;
+
+/// The plan's page, beside its files.
+pub const PAGE: &str = "report.html";
 
 /// Runs the command.
 ///
@@ -27,7 +31,9 @@ pub fn run(args: &PlanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     match search(args, &instance, voice) {
         Answer::Plan(plan) => {
             believe(&instance, &plan)?;
-            plan_files::write(&plan, &instance, &out).map_err(|error| not_written(&out, &error))?;
+            let page = report::html::plan::page(&instance, &plan, &Extras::default());
+            plan_files::write_with(&plan, &instance, &out, vec![(PAGE, page.into_bytes())])
+                .map_err(|error| not_written(&out, &error))?;
             if args.json {
                 voice.object(&planned::plan(&instance, &plan, begun.elapsed()));
                 plan.claims.notes.iter().for_each(|note| voice.note(note));
@@ -35,7 +41,7 @@ pub fn run(args: &PlanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
                 voice.result(&report::summary(&instance, &plan));
             }
             voice.note(&format!(
-                "the plan is in {}: plan.json, runs.csv, tasks.csv, allocation.csv, shipments.csv",
+                "the plan is in {}: plan.json, runs.csv, tasks.csv, allocation.csv, shipments.csv, and for a browser {PAGE}",
                 shown(&out)
             ));
             Ok(Exit::Done)

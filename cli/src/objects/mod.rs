@@ -4,6 +4,7 @@ pub mod checked;
 pub mod compared;
 pub mod explained;
 pub mod layouts;
+pub mod ledger;
 pub mod planned;
 pub mod quoted;
 pub mod regressed;

@@ -68,3 +68,16 @@ pub fn not_believed(message: &str, breaches: &[Breach]) -> NotBelieved {
     let breaches = breaches.iter().map(ToString::to_string);
     NotBelieved { outcome: "unknown", reasons: std::iter::once(message.to_owned()).chain(breaches).collect() }
 }
+
+/// What `--json` prints where a command is made of plans that hold, and the plan breaks rules.
+#[derive(Debug, Serialize)]
+pub struct Broken {
+    outcome: &'static str,
+    reasons: Vec<String>,
+}
+
+/// A plan that breaks rules.
+pub fn broken(message: &str, breaches: &[Breach]) -> Broken {
+    let breaches = breaches.iter().map(ToString::to_string);
+    Broken { outcome: "broken", reasons: std::iter::once(message.to_owned()).chain(breaches).collect() }
+}

@@ -107,5 +107,6 @@ pub fn ran(words: &[&str], env: &[(&str, &str)]) -> Ran {
     ran
 }
 
-/// The five files of a plan.
-pub const PLAN_FILES: [&str; 5] = ["allocation.csv", "plan.json", "runs.csv", "shipments.csv", "tasks.csv"];
+/// The files of a plan.
+pub const PLAN_FILES: [&str; 6] =
+    ["allocation.csv", "plan.json", "report.html", "runs.csv", "shipments.csv", "tasks.csv"];

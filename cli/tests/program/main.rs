@@ -7,4 +7,6 @@ mod deciding;
 mod farm;
 mod planning;
 mod regressing;
+mod exchanging;
+mod reporting;
 mod starting;

@@ -6,7 +6,7 @@
 
 mod claims;
 mod document;
-mod replace;
+pub mod replace;
 mod rows;
 mod tables;
 #[cfg(test)]

@@ -10,7 +10,10 @@ use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
 /// Writes all files into the folder, which is made where it is missing.
-pub(super) fn all(folder: &Path, files: &[(&'static str, Vec<u8>)]) -> Result<()> {
+///
+/// # Errors
+/// What the system says, with the file's name; the files that were there before are then untouched.
+pub fn all(folder: &Path, files: &[(&'static str, Vec<u8>)]) -> Result<()> {
     fs::create_dir_all(folder).map_err(|error| about(folder, &error))?;
     let staged = files.iter().map(|(name, bytes)| stage(folder, name, bytes)).collect::<Result<Vec<_>>>()?;
     take_places(staged, |file, place| file.persist(place).map(drop).map_err(|error| error.error))?;

@@ -180,20 +180,20 @@ impl<'d, 'f> Section<'d, 'f> {
 
     /// A share, 0 or more and below 1, that must be there.
     pub(super) fn required_share(&mut self, key: &'static str) -> Option<f64> {
-        let Some(value) = self.table.get(key) else {
+        let Some(found @ (layer, value)) = self.find(key) else {
             self.missing(key);
             return None;
         };
-        let written = self.written(value);
+        let written = layer.written(value);
         match value.get_ref() {
             DeValue::Integer(_) | DeValue::Float(_) => {
                 let plain = written.replace('_', "");
-                self.told(key, value, number::share(plain.strip_prefix('+').unwrap_or(&plain)))
+                self.told(key, found, number::share(plain.strip_prefix('+').unwrap_or(&plain)))
             }
             _ => {
                 self.wrong_type(
                     key,
-                    value,
+                    found,
                     "a number",
                     format!("Write it without quotes and with a point, such as {key} = 0.95."),
                 );

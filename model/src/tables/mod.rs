@@ -13,6 +13,7 @@ pub(crate) mod farm;
 pub(crate) mod findings;
 pub(crate) mod folder;
 mod keys;
+pub mod layout;
 pub(crate) mod limits;
 mod loose;
 pub(crate) mod moment;

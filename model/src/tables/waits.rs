@@ -6,7 +6,7 @@
 
 use super::findings::{At, Findings, Wrong};
 use super::names::Names;
-use super::sheet::Row;
+use super::sheet::{Line, Row};
 use super::shipments::SHIPMENTS;
 use super::stated::Stated;
 use super::{limits, number};
@@ -18,10 +18,10 @@ use crate::units::Minutes;
 #[derive(Default)]
 pub(super) struct Waits {
     /// The name of the shipment before, and the row that says it.
-    after: Option<(String, u64)>,
+    after: Option<(String, Line)>,
     hold: Stated<Minutes>,
     /// The first row with a hold.
-    hold_row: Option<u64>,
+    hold_row: Option<Line>,
 }
 
 impl Waits {
@@ -43,7 +43,7 @@ impl Waits {
             (Some((said, first)), Some(name)) if *said != name => {
                 let message = format!("{name} contradicts {said} on row {first}: {whose} has one value of after.");
                 let help = "Make the rows agree; a blank cell follows the other rows.";
-                findings.add(row.at().column("after"), Wrong::new(FaultCode::Disagreement, message, help));
+                findings.add(row.at_cell("after"), Wrong::new(FaultCode::Disagreement, message, help));
             }
             _ => {}
         }
@@ -66,7 +66,7 @@ pub(super) fn resolve<'w>(
     let waits: Vec<&Waits> = waits.collect();
     let mut found: Vec<Option<After>> = Vec::with_capacity(waits.len());
     for wait in &waits {
-        let at = |row: u64, column| At::file(SHIPMENTS.file).row(row).column(column);
+        let at = |row: Line, column| At { row: row.in_table(), ..At::file(SHIPMENTS.file).column(column) };
         match (&wait.after, wait.hold_row) {
             (None, Some(row)) => {
                 let message = "The hold follows no shipment: the cell under after is blank.";
@@ -83,12 +83,12 @@ pub(super) fn resolve<'w>(
     }
     for circle in circles(&found) {
         let called = |n: &usize| names.iter().nth(*n).unwrap_or_default().to_owned();
-        let rows: Vec<u64> = circle.iter().filter_map(|n| waits.get(*n)?.after.as_ref().map(|(_, row)| *row)).collect();
+        let rows: Vec<Line> = circle.iter().filter_map(|n| waits.get(*n)?.after.as_ref().map(|(_, row)| *row)).collect();
         let way: Vec<String> = circle.iter().chain(circle.first()).map(called).collect();
         let message = format!("Shipments wait for each other in a circle: {}.", way.join(" -> "));
-        let either = rows.iter().map(u64::to_string).collect::<Vec<_>>().join(" or ");
+        let either = rows.iter().map(Line::to_string).collect::<Vec<_>>().join(" or ");
         let help = format!("Blank the cell under after on row {either}: one of them has to be first.");
-        let at = At { row: rows.first().copied(), ..At::file(SHIPMENTS.file).column("after") };
+        let at = At { row: rows.first().copied().and_then(Line::in_table), ..At::file(SHIPMENTS.file).column("after") };
         findings.add(at, Wrong::new(FaultCode::ShipmentCycle, message, help));
     }
     found

@@ -1,0 +1,445 @@
+"""The plan's page in a real browser: opens from disk, asks for nothing, says what plan.json says, obeys the keyboard.
+
+    browser.py --binary PROGRAM --axe AXE_MIN_JS [--chromium PROGRAM] [--pictures FOLDER]
+
+Chromium is driven by Playwright over the DevTools protocol. Accessibility is judged by axe-core against WCAG 2.1, levels A
+and AA. Figures are recomputed here from the plan's files, with Python's own zone data. Nothing asserts a duration; those that
+are of interest are printed. With --pictures the screenshots are kept, to be looked at.
+"""
+
+import argparse
+import csv
+import json
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from playwright.sync_api import sync_playwright
+
+import rooms
+
+INSTANCES = Path(__file__).parents[2] / "instances"
+CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
+DESK = {"width": 1280, "height": 900}
+PHONE = {"width": 390, "height": 844}
+
+
+def expect(holds, *told):
+    """Ends the tool with what was found where something does not hold."""
+    if not holds:
+        raise SystemExit("browser.py: " + " ".join(str(t) for t in told))
+
+
+def plan(binary, instance, out):
+    """Plans an instance quickly; the plan's folder with its page."""
+    subprocess.run(
+        [binary, "plan", str(instance), "--engine", "quick", "--out", str(out), "--quiet"], check=True, timeout=600
+    )
+    return Path(out)
+
+
+def rows(folder, table):
+    with (folder / table).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+class Opened:
+    """A page in a context of its own, and everything that must not happen on it."""
+
+    def __init__(self, browser, file, size=DESK, scheme="light", touch=False):
+        self.context = browser.new_context(
+            viewport=size, color_scheme=scheme, has_touch=touch, reduced_motion="reduce", offline=True
+        )
+        self.page = self.context.new_page()
+        self.asked, self.said = [], []
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.on("console", lambda message: self.said.append(message.text))
+        self.page.on("pageerror", lambda error: self.said.append(str(error)))
+        self.page.on("dialog", lambda dialog: (self.said.append("dialog " + dialog.message), dialog.dismiss()))
+        self.url = Path(file).resolve().as_uri()
+        self.page.goto(self.url)
+        self.page.wait_for_function("document.getElementById('floor').dataset.drawn !== undefined")
+
+    def close(self):
+        expect(self.asked == [self.url], "the page asked for", self.asked)
+        expect(self.said == [], "the page said", self.said)
+        self.context.close()
+
+    def settle(self):
+        """Until the next two frames are drawn."""
+        self.page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+    def scale(self):
+        self.settle()
+        return float(self.page.evaluate("document.getElementById('floor').dataset.scale"))
+
+    def drawn(self):
+        self.settle()
+        return int(self.page.evaluate("document.getElementById('floor').dataset.drawn"))
+
+    def told(self):
+        return self.page.locator("#floor-said").inner_text()
+
+
+# What the page says, against the plan's own files.
+
+
+def length(minutes):
+    days, hours, minutes = minutes // 1440, minutes // 60 % 24, minutes % 60
+    said = [f"{days} d"] if days else []
+    if hours or (days and minutes):
+        said.append(f"{hours} h")
+    if minutes or not said:
+        said.append(f"{minutes:02} min" if said else f"{minutes} min")
+    return " ".join(said)
+
+
+def hours(minutes):
+    return f"{minutes // 60}:{minutes % 60:02}"
+
+
+def in_minutes(text):
+    whole, minutes = text.split(":")
+    return int(whole) * 60 + int(minutes)
+
+
+def moment(stamp, zone):
+    """RFC 3339 as the page says it, by Python's zone data."""
+    at = datetime.fromisoformat(stamp).astimezone(ZoneInfo(zone))
+    return f"{at:%a} {at.day} {at:%b} {at:%H:%M}"
+
+
+def figures(opened, folder, instance):
+    document = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
+    zone = re.search(r'time_zone = "(.+)"', (instance / "farm.toml").read_text(encoding="utf-8")).group(1)
+    page = opened.page
+    stated = page.eval_on_selector_all(
+        "data[data-key]", "all => all.map(one => [one.dataset.key, one.value, one.textContent])"
+    )
+    single = {key: (value, said) for key, value, said in stated if key != "shipment_late_minutes"}
+    says = {
+        "objective": str, "outcome": str, "value_minutes": length, "bound_minutes": length, "makespan_minutes": length,
+        "gap": lambda gap: f"{gap * 100:.2f} %",
+        "late_minutes": lambda late: f"{late:g} weighted min",
+        "late_bound_minutes": lambda late: f"{late:g} weighted min",
+        "idle_printer_minutes": hours, "operator_minutes": hours, "run_count": str, "surplus_parts": str,
+    }  # fmt: skip
+    expect(set(single) == set(says), "figures on the page:", sorted(single))
+    for key, say in says.items():
+        value, said = single[key]
+        expected = document[key]
+        same = value == expected if isinstance(expected, str) else float(value) == float(expected)
+        expect(same, key, "is", value, "on the page and", expected, "in plan.json")
+        expect(said == say(expected), key, "reads", repr(said), "and is", expected)
+    lates = [int(value) for key, value, _ in stated if key == "shipment_late_minutes"]
+    shipments = page.eval_on_selector_all(
+        "#shipments tbody tr",
+        "all => all.map(row => [row.querySelector('th').textContent, [...row.querySelectorAll('time')].map(t => [t.dateTime, t.textContent])])",
+    )
+    expect(len(shipments) == len(document["shipments"]), "shipments on the page:", shipments)
+    for (name, times), late, row in zip(shipments, lates, document["shipments"], strict=True):
+        expect((name, late) == (row["shipment"], row["late_minutes"]), name, late, row)
+        stamps = [row["ready"]] + ([row["due"]] if row["due"] else [])
+        expect(times == [[stamp, moment(stamp, zone)] for stamp in stamps], name, times, stamps)
+    recount(opened, folder, instance, document)
+
+
+def recount(opened, folder, instance, document):
+    """Tables of the page that add up to what the plan's tables hold."""
+    page = opened.page
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+    table = "caption => { const found = [...document.querySelectorAll('table')].find(t => t.caption?.textContent.startsWith(caption)); return [...found.tBodies[0].rows].map(r => [...r.cells].map(c => c.textContent)) }"
+    runs = rows(folder, "runs.csv")
+    groups = {row["printer"]: row["group"] for row in tables(instance, "printers.csv")}
+    copies = {}
+    for row in tables(instance, "plates.csv"):
+        copies.setdefault((row["plate"], row["group"]), []).append((row["part"], int(row["copies"])))
+    made = {}
+    for run in runs:
+        for part, count in copies[run["plate"], groups[run["printer"]]]:
+            made[part] = made.get(part, 0) + count
+    taken = {}
+    for row in rows(folder, "allocation.csv"):
+        taken[row["part"]] = taken.get(row["part"], 0) + int(row["count"])
+    parts = page.evaluate(table, "Parts made and needed")
+    for part, _, _, stock, printed, needed, surplus, *_ in parts:
+        expect(int(printed) == made.get(part, 0), part, "made", printed, "and by runs.csv", made.get(part, 0))
+        expect(int(needed) == taken.get(part, 0), part, "needed", needed, "and by allocation.csv", taken.get(part, 0))
+        expect(int(surplus) == int(stock) + int(printed) - int(needed), part, "surplus", surplus)
+    expect(sum(int(p[6]) for p in parts) == document["surplus_parts"], "surplus by part adds up to the plan's")
+    per_printer = page.evaluate(table, "Hours of every printer")
+    expect(sum(int(row[3]) for row in per_printer) == len(runs), "runs by printer add up to all")
+    whole = page.evaluate(table, "Printer hours by")[-1]
+    for column, name in ((4, "printing"), (5, "cooling"), (7, "handled"), (6, "blocked"), (8, "down"), (9, "empty")):
+        by_printer = sum(in_minutes(row[column]) for row in per_printer)
+        by_day = in_minutes(whole[["printing", "cooling", "handled", "blocked", "down", "empty"].index(name) + 2])
+        expect(by_printer == by_day, name, "by printer", by_printer, "by day", by_day)
+    shifts = page.evaluate(table, "Every shift")
+    busy = sum(in_minutes(row[6]) for row in shifts)
+    expect(busy == document["operator_minutes"], "busy minutes by shift", busy)
+    listed = []
+    while True:
+        listed += [row[0] for row in page.evaluate(table, "Runs, by printer")]
+        if len(listed) >= len(runs):
+            break
+        page.get_by_role("button", name="Later rows").click()
+    expect(sorted(listed) == sorted(run["run"] for run in runs), "the table of runs has", len(listed), "of", len(runs))
+
+
+def tables(folder, name):
+    with (folder / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(line for line in file if not line.startswith("#") and line.strip()))
+
+
+# What a hand can do.
+
+
+def keyboard(opened, folder):
+    """Tab reaches every control, in the page's order, and leaves it again; arrows go from run to run."""
+    page = opened.page
+    mine = "a[href], button, input, summary, [tabindex='0']"
+    number = "all => { all.forEach((one, at) => { one.dataset.test = at }); return all.filter(one => one.checkVisibility()).map(one => one.dataset.test) }"
+    controls = page.eval_on_selector_all(mine, number)
+    page.evaluate("document.body.focus(); window.scrollTo(0, 0)")
+    reached = []
+    for _ in range(len(controls) + 1):
+        page.keyboard.press("Tab")
+        reached.append(page.evaluate("document.activeElement.dataset.test ?? null"))
+    expect(reached[: len(controls)] == controls, "Tab reaches", reached, "of", controls)
+    expect(reached[-1] is None, "Tab does not leave the page's last control")
+    runs = {run["run"]: run for run in rows(folder, "runs.csv")}
+    page.locator("#floor").focus()
+    page.keyboard.press("Home")
+    seen = set()
+    for _ in range(200):
+        told = opened.told()
+        name = told.split(":")[0]
+        if name in runs:
+            run = runs[name]
+            expect(f"{run['plate']} (" in told and f"on {run['printer']}\n" in told, told, run)
+            for column, word in (("harvest_from", "harvest"), ("ready", "ready")):
+                at = datetime.fromisoformat(run[column])
+                expect(f"{word} {at:%a} {at.day} {at:%b} {at:%H:%M}" in told, told, run)
+            seen.add(run["printer"])
+        else:
+            seen.add(re.search("^printer (.+?),", told).group(1))
+        before = told
+        page.keyboard.press("ArrowDown")
+        if opened.told() == before:
+            break
+    return seen
+
+
+def zooming(opened, cdp):
+    """Buttons, keys, wheel and two fingers zoom; the whole plan comes back; scrolling moves what is drawn."""
+    page = opened.page
+    floor = page.locator("#floor")
+    floor.scroll_into_view_if_needed()
+    whole = opened.scale()
+
+    def grows(what):
+        expect(opened.scale() > whole * 1.2, what, "does not zoom:", opened.scale(), "after", whole)
+        page.keyboard.press("0")
+        expect(abs(opened.scale() - whole) < 1e-9, "0 does not show the whole plan after", what)
+
+    page.get_by_role("button", name="Closer").click()
+    floor.focus()
+    grows("the button")
+    page.get_by_role("button", name="One day").focus()
+    page.keyboard.press("Enter")
+    floor.focus()
+    grows("the button by keyboard")
+    page.keyboard.press("+")
+    grows("+")
+    place = floor.bounding_box()
+    middle = (place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
+    page.mouse.move(*middle)
+    page.keyboard.down("Control")
+    page.mouse.wheel(0, -300)
+    page.keyboard.up("Control")
+    opened.settle()
+    left = page.evaluate("document.getElementById('floor').scrollLeft")
+    page.mouse.down()
+    page.mouse.move(middle[0] - 150, middle[1], steps=5)
+    page.mouse.up()
+    moved = page.evaluate("document.getElementById('floor').scrollLeft") - left
+    expect(abs(moved - 150) < 2, "dragging by 150 moves by", moved)
+    grows("the wheel")
+    two = lambda apart: [{"x": middle[0] + side * apart, "y": middle[1], "id": n} for n, side in enumerate((-1, 1))]
+    cdp.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": two(40)})
+    for apart in range(50, 160, 10):
+        cdp.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": two(apart)})
+    cdp.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    grows("spreading two fingers")
+
+
+def accessible(opened, axe, about):
+    opened.page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+    opened.settle()
+    opened.page.evaluate(axe)
+    found = opened.page.evaluate("tags => axe.run(document, { runOnly: tags, resultTypes: ['violations'] })", TAGS)
+    expect(len(found["passes"]) > 15, "axe looked at nothing:", len(found["passes"]))
+    told = [f"{v['id']}: {v['help']}: {[n['target'] for n in v['nodes'][:3]]}" for v in found["violations"]]
+    expect(told == [], about, *told)
+    wide = opened.page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+    expect(wide <= 0, about, "is wider than the window by", wide)
+
+
+def paper(opened, out):
+    """On paper: the whole chart, whatever was zoomed to."""
+    page = opened.page
+    page.get_by_role("button", name="One day").click()
+    size = page.evaluate(
+        "() => { dispatchEvent(new Event('beforeprint')); const c = document.getElementById('floor-canvas');"
+        " const ink = c.getContext('2d').getImageData(0, 0, c.width, c.height).data;"
+        " const kinds = new Set(); for (let at = 0; at < ink.length; at += 4 * 97) kinds.add(ink[at] << 16 | ink[at + 1] << 8 | ink[at + 2]);"
+        " dispatchEvent(new Event('afterprint')); return [c.width, kinds.size] }"
+    )
+    expect(size[1] > 8, "the chart on paper has colours", size[1])
+    printed = page.pdf(path=out, format="A4", prefer_css_page_size=False)
+    pages = len(re.findall(rb"/Type\s*/Page\b", printed))
+    expect(2 <= pages <= 12, "the page prints on", pages, "sheets")
+
+
+# The rooms.
+
+
+def the_week(browser, args, work):
+    folder = plan(args.binary, INSTANCES / "harbour-week", work / "week")
+    file = folder / "report.html"
+    opened = Opened(browser, file)
+    seen = keyboard(opened, folder)
+    printers = {row["printer"] for row in tables(INSTANCES / "harbour-week", "printers.csv")}
+    expect(seen == printers, "arrows reach", sorted(seen))
+    figures(opened, folder, INSTANCES / "harbour-week")
+    paper(opened, work / "week.pdf")
+    opened.close()
+    opened = Opened(browser, file, touch=True)
+    zooming(opened, opened.context.new_cdp_session(opened.page))
+    opened.close()
+    axe = Path(args.axe).read_text(encoding="utf-8")
+    for about, size, scheme in (("light", DESK, "light"), ("dark", DESK, "dark"), ("phone", PHONE, "light")):
+        opened = Opened(browser, file, size, scheme)
+        if args.pictures:
+            pictures(opened, Path(args.pictures), about)
+        accessible(opened, axe, f"harbour-week, {about}")
+        opened.close()
+    if args.pictures:
+        shutil.copy(work / "week.pdf", Path(args.pictures) / "print.pdf")
+    print(f"harbour-week: {len(rows(folder, 'runs.csv'))} runs, {file.stat().st_size} bytes")
+
+
+def pictures(opened, folder, about):
+    folder.mkdir(parents=True, exist_ok=True)
+    opened.page.locator("#floor").focus()
+    for key in ("ArrowDown", "ArrowDown", "ArrowRight", "ArrowRight"):
+        opened.page.keyboard.press(key)
+    opened.settle()
+    opened.page.screenshot(path=folder / f"{about}.png", full_page=True)
+    opened.page.locator("figure.floor").screenshot(path=folder / f"{about}-floor.png")
+
+
+def hostile(browser, args, work):
+    """Names that would be markup, scripts, attributes, another direction of writing, or very long."""
+    instance = rooms.hostile(work / "hostile")
+    opened = Opened(browser, plan(args.binary, instance, work / "hostile-plan") / "report.html")
+    page = opened.page
+    accessible(opened, Path(args.axe).read_text(encoding="utf-8"), "hostile names")
+    expect(page.evaluate("window.hurt") is None, "a name ran as a script")
+    expect(page.locator("script").count() == 2, "scripts:", page.locator("script").count())
+    text = page.evaluate("document.body.textContent")
+    for name in rooms.HOSTILE:
+        expect(name in text or len(name) > 150, "not on the page:", name)
+    page.locator("#floor").focus()
+    for key in ("Home", "ArrowDown", "ArrowRight", "ArrowDown", "End", "+", "0"):
+        page.keyboard.press(key)
+    for name in rooms.HOSTILE:
+        page.locator("#find").fill(name[:40])
+        page.keyboard.press("Enter")
+    expect(page.evaluate("document.querySelectorAll('#floor-said *:not(bdi):not(br)').length") == 0, opened.told())
+    opened.close()
+    print(f"hostile names: {len(rooms.HOSTILE)} names in every table")
+
+
+def the_large_room(browser, args, work):
+    """A thousand printers over weeks: opens, and draws no more than is in view."""
+    instance = rooms.large(work / "large")
+    folder = plan(args.binary, instance, work / "large-plan")
+    file, runs = folder / "report.html", len(rows(folder, "runs.csv"))
+    expect(runs >= 20_000, "only", runs, "runs")
+    expect(file.stat().st_size < 8_000_000, runs, "runs make", file.stat().st_size, "bytes")
+    opened = Opened(browser, file)
+    page = opened.page
+    page.get_by_role("button", name="Narrow rows").click()
+    most = opened.drawn()
+    frames = page.evaluate(
+        """async () => {
+            const box = document.getElementById('floor'); const times = []; const drawn = [];
+            for (let count = 0; count < 60; count += 1) {
+                box.scrollTop += 100;
+                if (count % 10 === 9) document.querySelector('[data-view=closer]').click();
+                const begun = performance.now();
+                await new Promise(done => requestAnimationFrame(() => setTimeout(done)));
+                times.push(performance.now() - begun); drawn.push(Number(box.dataset.drawn));
+            }
+            return [times.sort((a, b) => a - b), Math.max(...drawn)];
+        }"""
+    )
+    times, drawn = frames
+    rows_in_view = 736 // 7 + 2
+    per_row = max(len(runs_) for runs_ in by_printer(folder).values())
+    expect(max(most, drawn) <= rows_in_view * per_row, "drawn at once:", most, drawn)
+    expect(opened.page.evaluate("document.getElementById('floor').scrollTop") > 1000, "scrolling does not move")
+    page.keyboard.press("Escape")
+    page.locator("#find").fill("P0777")
+    page.keyboard.press("Enter")
+    expect("printer P0777" in opened.told(), opened.told())
+    opened.close()
+    print(
+        f"a thousand printers: {runs} runs, {file.stat().st_size} bytes, at most {max(most, drawn)} runs drawn at once; "
+        f"60 frames of scrolling and zooming: median {times[30]:.1f} ms, longest {times[-1]:.1f} ms"
+    )
+
+
+def by_printer(folder):
+    found = {}
+    for run in rows(folder, "runs.csv"):
+        found.setdefault(run["printer"], []).append(run["run"])
+    return found
+
+
+def the_kit_run(browser, args, work):
+    """Some two thousand runs."""
+    folder = plan(args.binary, INSTANCES / "kit-run", work / "kits")
+    file, runs = folder / "report.html", len(rows(folder, "runs.csv"))
+    expect(file.stat().st_size < 1_500_000 * max(1, runs / 2000), runs, "runs make", file.stat().st_size, "bytes")
+    opened = Opened(browser, file)
+    figures(opened, folder, INSTANCES / "kit-run")
+    opened.close()
+    print(f"kit-run: {runs} runs, {file.stat().st_size} bytes")
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--binary", required=True)
+    parser.add_argument("--axe", required=True, help="axe.min.js of axe-core")
+    parser.add_argument("--chromium", default=next(filter(None, map(shutil.which, CHROMIUMS)), None))
+    parser.add_argument("--pictures", help="a folder for screenshots of the week")
+    args = parser.parse_args()
+    expect(args.chromium, "Chromium is not installed")
+    with tempfile.TemporaryDirectory() as work, sync_playwright() as playwright:
+        # Without a sandbox of its own, which the superuser cannot have; it opens nothing but our pages.
+        browser = playwright.chromium.launch(executable_path=args.chromium, args=["--no-sandbox"])
+        for check in (the_week, hostile, the_kit_run, the_large_room):
+            check(browser, args, Path(work))
+        browser.close()
+
+
+if __name__ == "__main__":
+    sys.exit(main())
