@@ -213,6 +213,7 @@ def keyboard(opened, folder):
         reached.append(page.evaluate("document.activeElement.dataset.test ?? null"))
     expect(reached[: len(controls)] == controls, "Tab reaches", reached, "of", controls)
     expect(reached[-1] is None, "Tab does not leave the page's last control")
+    expect(page.evaluate("document.getElementById('floor').dataset.test") in reached, "Tab does not reach the chart")
     runs = {run["run"]: run for run in rows(folder, "runs.csv")}
     page.locator("#floor").focus()
     page.keyboard.press("Home")
