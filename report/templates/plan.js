@@ -267,7 +267,7 @@
       const at = top + piece * place;
       pen.fillStyle = fill;
       pen.fillRect(print, at, wide, piece);
-      if (path && wide > 3) {
+      if (path && wide > 3 && piece > 3) {
         // The pattern runs along the foot of a bar that has room for its name, and over all of a thin one.
         const foot = high >= 16 ? Math.min(piece, Math.max(4, piece * 0.34)) : piece;
         // Laid from the bar's own corner, so that it moves with the bar.
@@ -289,9 +289,9 @@
     const harvest = x(run[RUN.harvest]);
     if (harvest > ready) {
       pen.fillStyle = colours.blocked;
-      pen.fillRect(ready, top + tall / 2 - 1, harvest - ready, 2);
+      pen.fillRect(ready, top + tall / 2 - 1, harvest - ready, Math.min(2, tall));
     }
-    if (wide > 2.5) {
+    if (wide > 2.5 && tall > 3) {
       pen.strokeStyle = edge;
       pen.strokeRect(print + 0.5, top + 0.5, Math.max(ready - print, wide) - 1, tall - 1);
     }
