@@ -320,8 +320,8 @@ def the_week(browser, args, work):
     seen = keyboard(opened, folder)
     printers = {row["printer"] for row in tables(INSTANCES / "harbour-week", "printers.csv")}
     expect(seen == printers, "arrows reach", sorted(seen))
-    figures(opened, folder, INSTANCES / "harbour-week")
     paper(opened, work / "week.pdf")
+    figures(opened, folder, INSTANCES / "harbour-week")
     opened.close()
     opened = Opened(browser, file, touch=True)
     zooming(opened, opened.context.new_cdp_session(opened.page))
