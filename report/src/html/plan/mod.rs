@@ -2,7 +2,7 @@
 //!
 //! *The owner* asks whether it will ship, when, how sure that is and what it costs; *the planner* what binds, where the
 //! hours go and what to change; *the crew lead* what the coming shift holds. Every chart has its table. Small charts are
-//! plain markup and need no script; printers over time are drawn by `templates/plan.js` from the data in [`floor`].
+//! plain markup and need no script; printers over time are drawn by the script in `templates/plan` from the data in [`floor`].
 //! What other commands found (costs, a comparison, a rehearsal) comes as an [`Addition`] and takes its reader's place.
 
 mod addition;
@@ -12,6 +12,7 @@ mod days;
 mod floor;
 mod shipments;
 mod supply;
+mod waits;
 
 pub use addition::{Addition, Place, bar};
 
@@ -29,7 +30,18 @@ use askama::Template;
 use platewright_model::{Instance, Instant, Plan, WeightedMinutes};
 
 const STYLE: &str = include_str!("../../../templates/plan.css");
-const SCRIPT: &str = include_str!("../../../templates/plan.js");
+/// One block, so that its names are nobody else's.
+const SCRIPT: &str = concat!(
+    "\"use strict\";\n{\n",
+    include_str!("../../../templates/plan/data.js"),
+    include_str!("../../../templates/plan/view.js"),
+    include_str!("../../../templates/plan/paint.js"),
+    include_str!("../../../templates/plan/read.js"),
+    include_str!("../../../templates/plan/hand.js"),
+    include_str!("../../../templates/plan/runs.js"),
+    include_str!("../../../templates/plan/print.js"),
+    "}\n"
+);
 
 /// What a page may hold beside the plan itself.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -108,7 +120,7 @@ pub fn page(instance: &Instance, plan: &Plan, extras: &Extras) -> String {
         axis: Axis::of(instance, span, supply::DAYS_NAMED),
         charts: supply::charts(instance, plan),
         parts: supply::table(instance, plan),
-        waits: supply::waits(instance, plan),
+        waits: waits::table(instance, plan),
         days,
         nights: night_table(instance, plan),
         grid: crew::grid(instance, plan),
