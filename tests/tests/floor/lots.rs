@@ -153,7 +153,8 @@ fn tracing(plan: &Plan, ledger: &Ledger) {
         assert_eq!(hour.iter().map(|r| r.run.as_str()).collect::<Vec<_>>(), [run.run.as_str()], "in its own hours");
     }
     assert_eq!(forth, back, "the two ways of tracing");
-    let ids: BTreeSet<&str> = ledger.lots.iter().map(|lot| lot.id.as_str()).chain(ledger.boxes.iter().map(|b| b.id.as_str())).collect();
+    let ids: BTreeSet<&str> =
+        ledger.lots.iter().map(|lot| lot.id.as_str()).chain(ledger.boxes.iter().map(|b| b.id.as_str())).collect();
     assert_eq!(ids.len(), ledger.lots.len() + ledger.boxes.len(), "every number is given once");
 }
 
