@@ -168,7 +168,7 @@
     pen.fillStyle = colours.ink;
     lines.forEach(([minute, label, strong]) => {
       pen.fillStyle = strong ? colours.ink : colours.quiet;
-      pen.fillText(label, x(minute) + 4, strong ? 10 : 25);
+      if (x(minute) + 4 + pen.measureText(label).width <= width) pen.fillText(label, x(minute) + 4, strong ? 10 : 25);
     });
     pen.restore();
     names(on, from, until);
@@ -189,13 +189,15 @@
     pen.fillRect(0, 0, gutter - 1, height);
     const size = Math.min(13, high - 2);
     pen.textBaseline = "middle";
-    for (let row = from; row < until && size >= 7; row += 1) {
+    for (let row = from; row < until; row += 1) {
       const y = HEAD + row * high - top + high / 2;
       if (y < HEAD) continue;
       const told = data.rows[row];
       pen.textAlign = "left";
+      // Rows too narrow for their own names leave room for their bay's.
+      if (told.bay === undefined && size < 7) continue;
       if (told.bay !== undefined) {
-        pen.font = `italic 600 ${size}px ${family}`;
+        pen.font = `italic 600 ${Math.max(11, size)}px ${family}`;
         pen.fillStyle = colours.quiet;
         pen.fillText(clipped(told.bay, gutter - 8), 2, y);
         continue;
@@ -265,11 +267,15 @@
       const at = top + piece * place;
       pen.fillStyle = fill;
       pen.fillRect(print, at, wide, piece);
-      if (path && wide > 3) {
+      if (path && wide > 3 && piece > 3) {
         // The pattern runs along the foot of a bar that has room for its name, and over all of a thin one.
         const foot = high >= 16 ? Math.min(piece, Math.max(4, piece * 0.34)) : piece;
+        // Laid from the bar's own corner, so that it moves with the bar.
+        pen.save();
+        pen.translate(print, at + piece - foot);
         pen.fillStyle = tile(`p${part}`, path, shade, ratio);
-        pen.fillRect(print, at + piece - foot, wide, foot);
+        pen.fillRect(0, 0, wide, foot);
+        pen.restore();
       }
     });
     const edge = copies.length ? data.parts[copies[0][0]].shade : colours.ink;
@@ -283,9 +289,9 @@
     const harvest = x(run[RUN.harvest]);
     if (harvest > ready) {
       pen.fillStyle = colours.blocked;
-      pen.fillRect(ready, top + tall / 2 - 1, harvest - ready, 2);
+      pen.fillRect(ready, top + tall / 2 - 1, harvest - ready, Math.min(2, tall));
     }
-    if (wide > 2.5) {
+    if (wide > 2.5 && tall > 3) {
       pen.strokeStyle = edge;
       pen.strokeRect(print + 0.5, top + 0.5, Math.max(ready - print, wide) - 1, tall - 1);
     }

@@ -124,14 +124,16 @@ fn figures(plan: &Plan) -> Table {
     let claims = &plan.claims;
     let weighted =
         |key, late: WeightedMinutes| Figure::new(key, late.in_minutes(), format!("{} weighted min", late.in_minutes()));
-    let gap = format!("{:.2} %", claims.gap() * 100.0);
+    let proven = claims.bound.0 > 0 || claims.value.0 <= 0;
+    let said = |figure: Figure| Figure { said: if proven { figure.said } else { "none".to_owned() }, ..figure };
+    let gap = if proven { format!("{:.2} %", claims.gap() * 100.0) } else { "not known".to_owned() };
     let mut table = Table::new("The plan in figures, as plan.json states them", &["what", "#figure"]);
     table.id = Some("figures");
     let rows = [
         ("Aim, after lateness", Figure::new("objective", plan.objective.word(), plan.objective.word())),
         ("What is known of it", Figure::new("outcome", claims.outcome.word(), claims.outcome.word())),
         ("Value of the aim", Figure::length("value_minutes", claims.value)),
-        ("Proven lower bound on it", Figure::length("bound_minutes", claims.bound)),
+        ("Proven lower bound on it", said(Figure::length("bound_minutes", claims.bound))),
         ("Gap, value less bound over value", Figure::new("gap", claims.gap(), gap)),
         ("From the start to the last shipment", Figure::length("makespan_minutes", claims.makespan)),
         ("Lateness past due dates", weighted("late_minutes", claims.late)),

@@ -28,8 +28,10 @@ pub(super) struct PartChart {
     pub(super) usable: String,
     pub(super) area: String,
     pub(super) needed: String,
-    /// The shipments that take the part: where they are ready and their number in the table of shipments.
-    pub(super) marks: Vec<(f64, usize)>,
+    /// Where the shipments that take the part are ready.
+    pub(super) ready: Vec<f64>,
+    /// Their numbers in the table of shipments; those that would stand on each other share a place.
+    pub(super) marks: Vec<(f64, String)>,
 }
 
 /// So many days are named under a small chart.
@@ -135,6 +137,8 @@ pub(super) fn charts(instance: &Instance, plan: &Plan) -> Vec<PartChart> {
         let (made, needed) = (supply.made.total(), supply.needed.total());
         let top = made.max(needed);
         let usable = supply.usable.path(&axis, top);
+        let takers: Vec<(f64, usize)> =
+            supply.takers.iter().filter_map(|&at| Some((axis.place(plan.shipments.get(at)?.ready), at + 1))).collect();
         PartChart {
             name: instance.parts.get(index).map(|p| shown(&p.name)).unwrap_or_default(),
             swatch: ink::swatch(index),
@@ -146,14 +150,30 @@ pub(super) fn charts(instance: &Instance, plan: &Plan) -> Vec<PartChart> {
             area: format!("{usable}V100H0Z"),
             usable,
             needed: supply.needed.path(&axis, top),
-            marks: supply
-                .takers
-                .iter()
-                .filter_map(|&at| Some((axis.place(plan.shipments.get(at)?.ready), at + 1)))
-                .collect(),
+            ready: takers.iter().map(|(at, _)| *at).collect(),
+            marks: marks(takers),
         }
     };
     wanted.into_iter().map(chart).collect()
+}
+
+/// A number each where there is room; numbers that would touch are told together at the first one's place.
+fn marks(mut takers: Vec<(f64, usize)>) -> Vec<(f64, String)> {
+    const ROOM: f64 = 6.0;
+    takers.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let together = takers.chunk_by(|a, b| b.0 - a.0 < ROOM);
+    together
+        .filter_map(|close| {
+            let (at, first) = close.first()?;
+            let (_, last) = close.last()?;
+            let words = match close.len() {
+                1 => first.to_string(),
+                2 => format!("{first}, {last}"),
+                _ => format!("{first} … {last}"),
+            };
+            Some((*at, words))
+        })
+        .collect()
 }
 
 /// Swatch and name of every part that a run of the plan prints.
@@ -278,7 +298,11 @@ mod tests {
         assert_eq!(cup.usable, "M0 100H0V80H36V0H1000");
         assert_eq!(cup.needed, "M0 100H1000V20H1000");
         assert_eq!(base.made, "M0 100H501V50H1000V0H1000");
-        assert_eq!(base.marks, [(100.0, 1)]);
+        assert_eq!((&base.ready[..], &base.marks[..]), (&[100.0][..], &[(100.0, "1".to_owned())][..]));
+        assert_eq!(
+            marks(vec![(50.0, 1), (90.0, 3), (10.0, 2), (93.0, 4)]).iter().map(|m| m.1.as_str()).collect::<Vec<_>>(),
+            ["2", "1", "3, 4"]
+        );
     }
 
     #[test]
