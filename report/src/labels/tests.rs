@@ -36,7 +36,7 @@ fn a_number_fits_the_smallest_code() {
     for number in ["BAG-0001-7F3A", "TRAY-9999-0000", "BOX-123456-FFFF"] {
         let (path, side) = code(number).unwrap();
         assert_eq!(side, 21 + 8, "{number}");
-        for corner in ["M4 4h", "M24 4h", "M4 24h"] {
+        for corner in ["M4 4h7v", "M18 4h7v", "M4 18h7v"] {
             assert!(path.contains(corner), "{number} has no module at {corner}");
         }
         assert!(!path.contains("M5 5h"), "{number}");
