@@ -37,7 +37,12 @@ fn put(file: &Path, page: &str) -> std::io::Result<()> {
         .parent()
         .filter(|folder| !folder.as_os_str().is_empty())
         .map_or_else(|| PathBuf::from("."), Path::to_owned);
-    let mut written = tempfile::Builder::new().prefix(".platewright-page-").tempfile_in(folder)?;
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".platewright-");
+    // As readable as any other file that the user makes.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut written = builder.tempfile_in(folder)?;
     written.write_all(page.as_bytes())?;
     written.as_file().sync_all()?;
     written.persist(file).map_err(|error| error.error)?;

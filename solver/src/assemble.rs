@@ -61,7 +61,7 @@ pub fn plan(problem: &Problem<'_>, schedule: &Schedule, statement: Statement) ->
         open.push(Open { task: run.harvest, what: What::Harvest(r) });
     }
     open.extend(schedule.boxes.iter().enumerate().map(|(b, packed)| Open { task: packed.task, what: What::Box(b) }));
-    let operators = deal(problem, &open);
+    let operators = deal(problem, schedule, &open);
 
     let mut loaders: BTreeMap<usize, String> = BTreeMap::new();
     let mut harvesters: BTreeMap<usize, String> = BTreeMap::new();
@@ -174,9 +174,13 @@ pub fn plan(problem: &Problem<'_>, schedule: &Schedule, statement: Statement) ->
     }
 }
 
-/// Deals each pool's tasks out to its operators: in order of start, each to the one who has been free longest. With no
-/// more tasks overlapping than there are operators one is always free.
-fn deal(problem: &Problem<'_>, open: &[Open]) -> Vec<String> {
+/// Deals each pool's tasks out to its operators: in order of start, each to the one who stands at that printer, or else
+/// to the one who has been free longest. With no more tasks overlapping than there are operators one is always free.
+fn deal(problem: &Problem<'_>, schedule: &Schedule, open: &[Open]) -> Vec<String> {
+    let place = |what: What| match what {
+        What::Load(r) | What::Harvest(r) => Some((schedule.runs[r].class, schedule.runs[r].slot)),
+        What::Box(_) => None,
+    };
     let mut names = vec![String::new(); open.len()];
     let mut by_pool: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (at, o) in open.iter().enumerate() {
@@ -186,10 +190,15 @@ fn deal(problem: &Problem<'_>, open: &[Open]) -> Vec<String> {
         let p = &problem.pools[pool];
         tasks.sort_by_key(|&t| (open[t].task.from, open[t].task.to, t));
         let mut free_from = vec![Min::MIN; p.operators.len()];
+        let mut stands_at = vec![None; p.operators.len()];
         for t in tasks {
             let task = open[t].task;
             let free = |&op: &usize| free_from[op] <= task.from;
-            let chosen = (0..free_from.len()).filter(free).min_by_key(|&op| (free_from[op], op)).unwrap_or(0);
+            let here = place(open[t].what);
+            let elsewhere = |op: usize| here.is_none() || stands_at[op] != here;
+            let chosen = (0..free_from.len()).filter(free).min_by_key(|&op| (elsewhere(op), free_from[op], op));
+            let chosen = chosen.unwrap_or(0);
+            stands_at[chosen] = here;
             free_from[chosen] = free_from[chosen].max(task.to);
             names[t] = roster::operator_name(problem.instance, p.crew, p.operators[chosen]);
         }

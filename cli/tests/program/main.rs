@@ -3,6 +3,7 @@
 mod calling;
 mod checking;
 mod farm;
+mod floor;
 mod planning;
 mod reporting;
 mod starting;

@@ -168,8 +168,10 @@ fn stop_view(instance: &Instance, ledger: &Ledger, stop: &Stop) -> StopView {
 
 fn off_view(ledger: &Ledger, off: &Off) -> OffView {
     let parts = off.parts.iter().map(|part| {
-        let into = part.into.iter().map(|into| into_said(ledger, into, part.into.len() > 1));
-        (format!("{} {}", part.count, shown(&part.part)), into.collect())
+        let counted = part.into.len() > 1;
+        let into = part.into.iter().map(|into| into_said(ledger, into, counted));
+        let count = if counted { " (count)" } else { "" };
+        (format!("{} {}{count}", part.count, shown(&part.part)), into.collect())
     });
     OffView { run: shown(&off.run), plate: shown(&off.plate), parts: parts.collect() }
 }

@@ -160,16 +160,39 @@ pub struct MaterialNeed {
 /// The sheet of a shift.
 pub fn sheet(instance: &Instance, plan: &Plan, ledger: &Ledger, shift: &CrewShift) -> Sheet {
     let work = work::work(instance, plan, ledger, shift);
+    let mut rounds = round::rounds(&work.stops, &work.busy);
+    in_walked_order(&mut rounds);
     Sheet {
         crew: shift.crew,
         date: shift.date,
         spans: shift.spans.clone(),
         operators: shift.operators.clone(),
-        rounds: round::rounds(&work.stops, &work.busy),
+        rounds,
         boxes: work.boxes,
         materials: work.materials,
         left: leaving::left(instance, plan, shift),
         handover: leaving::handover(instance, plan, shift),
+    }
+}
+
+/// What is a bag's first and last goes by the order in which the rounds are walked, not by the plan's.
+fn in_walked_order(rounds: &mut [Round]) {
+    let mut fills: Vec<(Instant, usize, &mut Into)> = Vec::new();
+    for stop in rounds.iter_mut().flat_map(|round| &mut round.stops) {
+        let parts = stop.off.iter_mut().flat_map(|off| &mut off.parts);
+        for into in parts.flat_map(|part| &mut part.into) {
+            fills.push((stop.at, into.lot, into));
+        }
+    }
+    fills.sort_by_key(|(at, lot, _)| (*lot, *at));
+    for of_lot in fills.chunk_by_mut(|a, b| a.1 == b.1) {
+        let begins = of_lot.iter().any(|(_, _, into)| into.begins);
+        let closes = of_lot.iter().any(|(_, _, into)| into.closes);
+        let last = of_lot.len() - 1;
+        for (place, (_, _, into)) in of_lot.iter_mut().enumerate() {
+            into.begins = begins && place == 0;
+            into.closes = closes && place == last;
+        }
     }
 }
 

@@ -13,10 +13,10 @@ use platewright_model::Instance;
 const NAME: usize = 18;
 
 /// How to read a sheet, for people who were not there when it was explained.
-pub const LEGEND: &str = "In a round, walk the stops as they are listed. The times in brackets are the room there is: not \
-                          before the first, and begun after the second a stop moves other things in the plan. What is \
-                          written down goes into the log under the same words: harvested with good and rejected, failed, \
-                          loaded.";
+pub const LEGEND: &str = "In a round, walk the stops as they are listed. Each has its room: not before the first time, and \
+                          begun after the second it moves other things in the plan; sharp means that there is none. What \
+                          is written down goes into the log under the same words: harvested with good and rejected, \
+                          failed, loaded.";
 
 /// The sheet.
 pub fn text(instance: &Instance, ledger: &Ledger, sheet: &Sheet) -> String {
@@ -114,6 +114,9 @@ pub fn room(instance: &Instance, stop: &Stop) -> String {
     let wall = Wall::of(instance);
     let clock = &instance.farm.clock;
     let day = clock.stamp(stop.at).date_naive();
+    if stop.earliest == stop.latest {
+        return format!("{} sharp", wall.time(stop.at));
+    }
     let said = |at| if clock.stamp(at).date_naive() == day { wall.time(at) } else { wall.say(at) };
     if stop.latest > stop.at + platewright_model::Minutes::DAY {
         return format!("from {}", said(stop.earliest));
@@ -128,16 +131,17 @@ pub fn off_said(ledger: &Ledger, off: &Off) -> String {
         .iter()
         .map(|part| {
             let into: Vec<String> = part.into.iter().map(|into| into_said(ledger, into, part.into.len() > 1)).collect();
-            format!("{} {} into {}", part.count, part.part, into.join(" and "))
+            let how = if into.len() > 1 { ", count" } else { " into" };
+            format!("{} {}{how} {}", part.count, part.part, into.join(", "))
         })
         .collect();
     format!("{} {}: {}", off.run, off.plate, parts.join("; "))
 }
 
-/// A bag or tray to put copies into: `BAG-0004, new`, or `12 into BAG-0004, close it`.
+/// A bag or tray to put copies into: `BAG-0004 (new)`, or `12 into BAG-0004 (close it)` where they are counted out.
 pub fn into_said(ledger: &Ledger, into: &Into, counted: bool) -> String {
     let number = ledger.short_of(into.lot);
-    let count = if counted { format!("{} count into {number}", into.count) } else { number.to_owned() };
+    let count = if counted { format!("{} into {number}", into.count) } else { number.to_owned() };
     match (into.begins, into.closes) {
         (true, true) => format!("{count} (new, close it)"),
         (true, false) => format!("{count} (new)"),
