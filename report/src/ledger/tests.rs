@@ -175,7 +175,7 @@ fn what_the_instance_does_not_know_is_left_out() {
     plan.allocation[1].part = "nothing".into();
     plan.allocation[2].shipment = "nobody".into();
     let ledger = ledger(&instance, &plan).unwrap();
-    assert_eq!(ledger.lots.iter().map(|lot| words::whose(lot)).collect::<Vec<_>>(), ["the shelf", "the shelf"]);
+    assert_eq!(ledger.lots.iter().map(words::whose).collect::<Vec<_>>(), ["the shelf", "the shelf"]);
     assert!(told::page(&instance, &plan, &ledger).contains("the shelf"));
 }
 
