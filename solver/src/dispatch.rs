@@ -165,7 +165,6 @@ impl<'p> Walk<'p> {
     fn live_until(&mut self, room: &Room<'p>, from: Min, until: Min, scratches: &mut [Scratch]) -> Min {
         let problem = self.floor.problem;
         let tariff = self.tariff();
-        let down = self.floor.down.clone();
         let window = Window { from, to: (from + self.reach).min(problem.horizon), leave: Leave::Anything };
         let wanted = !self.floor.demand.is_met();
         // One outlook for all classes that differ only in how they stood at the start.
@@ -177,7 +176,7 @@ impl<'p> Walk<'p> {
                 let class = terrain[0];
                 wanted.then(|| {
                     let memory = std::mem::take(scratch);
-                    Outlook::new(room, &problem.classes[class], &down[class], &tariff, window, &[], memory)
+                    Outlook::new(room, &problem.classes[class], &tariff, window, &[], memory)
                 })
             })
             .collect();

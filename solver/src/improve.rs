@@ -244,7 +244,6 @@ impl<'p> Search<'p> {
             return Some(0);
         }
         let class = self.floor.machines[machine].class;
-        let down = self.floor.down.clone();
         let before = self.shortage();
         let mut discount = vec![100i64; self.price.len()];
         for d in &mut discount {
@@ -256,13 +255,12 @@ impl<'p> Search<'p> {
             let mut tariff = self.floor.demand.tariff(&|part, _| (price[part] * discount[part] / 100).max(1));
             tariff.night = self.night.clone();
             tariff.idle = if self.count_idle { 1000 } else { 0 };
-            let rows = self.floor.room.row_after(window.to) - self.floor.room.row_after(window.from);
-            let passes = if self.floor.problem.materials > 1 { 3 } else { 2 };
-            self.work += 1000 + (rows * passes * self.floor.problem.classes[class].modes.len()) as u64;
+            let passes = if self.floor.problem.materials > 1 { 3 } else { 1 };
+            let modes = self.floor.problem.classes[class].modes.len() as u64;
+            self.work += 1000 + (window.to - window.from).max(0) as u64 * passes * (modes + 8) / 16;
             let Some((value, legs)) = best(
                 &self.floor.room,
                 &self.floor.problem.classes[class],
-                &down[class],
                 &tariff,
                 window,
                 standing,

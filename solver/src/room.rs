@@ -46,10 +46,14 @@ pub struct Room<'p> {
     /// it.
     staffed: Vec<Min>,
     row_after: Vec<u32>,
+    /// The same minutes as half-open stretches.
+    stretches: Vec<(Min, Min)>,
     /// For each minute, the first night that starts at or after it.
     next_night: Vec<u32>,
     /// How many printers already print at each night's first minute.
     night_use: Vec<i64>,
+    /// Latest end of a print that runs into night `k`, as far as that night is concerned ([`Min::MAX`]: any).
+    limit_of_night: Vec<Min>,
     /// Latest end of a print that starts before night `k` and after the nights before it.
     night_limit: Vec<Min>,
 }
@@ -127,10 +131,12 @@ impl<'p> Room<'p> {
             open,
             latest_end: running_maximum(&pools),
             pools,
+            stretches: stretches(&staffed),
             staffed,
             row_after,
             next_night,
             night_use: vec![0; problem.nights.len()],
+            limit_of_night: Vec::new(),
             night_limit: Vec::new(),
         };
         for class in &problem.classes {
@@ -165,6 +171,16 @@ impl<'p> Room<'p> {
     /// The minute at a position among those in which anything can be done.
     pub fn minute_of_row(&self, row: usize) -> Min {
         self.staffed.get(row).copied().unwrap_or(self.problem.horizon)
+    }
+
+    /// The stretches of minutes in which anything can be done and that begin before a minute, latest first.
+    pub fn stretches_before(&self, minute: Min) -> impl Iterator<Item = &(Min, Min)> {
+        self.stretches[..self.stretches.partition_point(|s| s.0 < minute)].iter().rev()
+    }
+
+    /// The latest minute at which a print that runs into a night may end, as far as that night is concerned.
+    pub fn limit_of_night(&self, k: usize) -> Option<Min> {
+        Some(self.limit_of_night[k]).filter(|&limit| limit < Min::MAX)
     }
 
     /// The latest minute at which printing that starts at `from` may end.
@@ -267,16 +283,19 @@ impl<'p> Room<'p> {
 
     fn refresh_nights(&mut self) {
         let nights = &self.problem.nights;
-        let mut limit = vec![Min::MAX; nights.len() + 1];
-        for k in (0..nights.len()).rev() {
+        let of_night = |k: usize| {
             let (from, to) = nights[k];
             let full = self.problem.night_printers.is_some_and(|most| self.night_use[k] >= most);
-            let here = match self.problem.night_minutes {
+            match self.problem.night_minutes {
                 _ if full => from,
                 Some(most) if to - from > most => from + most,
                 _ => Min::MAX,
-            };
-            limit[k] = here.min(limit[k + 1]);
+            }
+        };
+        self.limit_of_night = (0..nights.len()).map(of_night).collect();
+        let mut limit = vec![Min::MAX; nights.len() + 1];
+        for k in (0..nights.len()).rev() {
+            limit[k] = self.limit_of_night[k].min(limit[k + 1]);
         }
         self.night_limit = limit;
     }
@@ -299,6 +318,10 @@ fn staffed_rows(problem: &Problem<'_>, minutes: usize) -> (Vec<Min>, Vec<u32>) {
         })
         .collect();
     (staffed, row_after)
+}
+
+fn stretches(minutes: &[Min]) -> Vec<(Min, Min)> {
+    minutes.chunk_by(|a, b| a + 1 == *b).map(|run| (run[0], run[run.len() - 1] + 1)).collect()
 }
 
 fn running_maximum(pools: &[PoolState]) -> Vec<Min> {

@@ -14,7 +14,7 @@ pub use grid::{Grid, Misfit, Stock};
 
 use crate::html::frame::Frame;
 use crate::html::shown;
-use crate::ledger::told::whose;
+use crate::ledger::words::whose;
 use crate::ledger::{Holder, Ledger};
 use crate::sheet;
 use crate::sheet::shift::CrewShift;

@@ -179,7 +179,7 @@ impl<'p> Relaxation<'p> {
                     };
                     let tariff = self.rows.tariff(self.problem, &prices, &deadlines, 0);
                     let mut most = limits(&prices) as f64;
-                    let histories = best_histories(self.problem, &self.room, &self.down, &tariff, target, &mut scratch);
+                    let histories = best_histories(self.problem, &self.room, &tariff, target, &mut scratch);
                     for (c, found) in histories.into_iter().enumerate() {
                         let Some((value, legs)) = found else { continue };
                         most += value.max(0) as f64 * self.problem.classes[c].printers.len() as f64;

@@ -55,7 +55,7 @@ pub fn idle_bound(
             let tariff = rows.tariff(problem, &prices, relaxation.deadlines(), IDLE_UNIT);
             let mut bound =
                 rows.worth_of_needs(problem, &prices) - rows.worth_of_limits(problem, room, &prices)[until as usize];
-            let found = best_histories(problem, room, relaxation.down(), &tariff, until, &mut scratch);
+            let found = best_histories(problem, room, &tariff, until, &mut scratch);
             for (c, found) in found.into_iter().enumerate() {
                 let Some((value, legs)) = found else { continue };
                 bound -= value.max(0) * problem.classes[c].printers.len() as i64;

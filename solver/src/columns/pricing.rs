@@ -9,7 +9,6 @@ use crate::room::Room;
 pub fn best_histories(
     problem: &Problem<'_>,
     room: &Room<'_>,
-    down: &[Vec<Min>],
     tariff: &Tariff,
     until: Min,
     scratch: &mut Scratch,
@@ -20,7 +19,7 @@ pub fn best_histories(
         let window = Window { from: 0, to: until, leave: Leave::Anything };
         let held = problem.held_on(&terrain);
         let memory = std::mem::take(scratch);
-        let outlook = Outlook::new(room, class, &down[terrain[0]], tariff, window, &held, memory);
+        let outlook = Outlook::new(room, class, tariff, window, &held, memory);
         for c in terrain {
             found[c] = outlook.best_history(Standing::at_start(&problem.classes[c]));
         }

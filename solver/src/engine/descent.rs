@@ -18,7 +18,7 @@ use std::sync::Mutex;
 use std::time::Duration;
 
 /// Work of one descent, in steps of longest paths.
-const WORK: u64 = 1_200_000_000;
+const WORK: u64 = 150_000_000;
 /// Attempts it is divided into.
 const ATTEMPTS: u64 = 12;
 /// Rounds of columns for the finer bound.

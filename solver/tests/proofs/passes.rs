@@ -49,7 +49,7 @@ fn forward_and_backward_passes_find_the_same_best_value_at_every_end() {
                     let to = rng.random_range(0..=reach);
                     let window = Window { from: 0, to, leave: Leave::Anything };
                     let standing = Standing::at_start(class);
-                    let backward = best(&room, class, &down, &tariff, window, standing, &mut scratch);
+                    let backward = best(&room, class, &tariff, window, standing, &mut scratch);
                     let value = backward.as_ref().map_or(0, |b| b.0.max(0));
                     assert_eq!(value, forward[to as usize], "{name}, round {round}, class {c}, end {to}");
                     if let Some((value, legs)) = backward {
@@ -82,7 +82,7 @@ fn idle_minutes_in_a_path_are_those_of_its_runs() {
             let down = next_down(class, problem.horizon);
             let window = Window { from: 0, to: problem.horizon.min(6000), leave: Leave::Anything };
             let mut scratch = Scratch::default();
-            let found = best(&room, class, &down, &tariff, window, Standing::at_start(class), &mut scratch);
+            let found = best(&room, class, &tariff, window, Standing::at_start(class), &mut scratch);
             let Some((value, legs)) = found else { continue };
             let end = legs.last().map_or(0, |l| l.harvest_to);
             let printed: i32 = legs.iter().map(|l| problem.printed(c, l.mode, l.load_from.is_some(), l.ready)).sum();
