@@ -74,6 +74,8 @@ impl Page {
 
     fn wrap(&mut self, words: &str, first: &str, rest: &str) {
         let options = textwrap::Options::new(WIDTH).initial_indent(first).subsequent_indent(rest);
+        // Names and numbers of lots have hyphens, and are looked for whole.
+        let options = options.word_splitter(textwrap::WordSplitter::NoHyphenation);
         for line in textwrap::wrap(&plain(words), options) {
             self.text.push_str(line.trim_end());
             self.text.push('\n');

@@ -8,7 +8,7 @@ use crate::page_file;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
 use platewright_report::labels::{self, Grid, Kind, Stock};
-use platewright_report::ledger::told::many;
+use platewright_report::ledger::words::many;
 
 /// Runs the command.
 ///

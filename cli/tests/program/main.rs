@@ -5,6 +5,7 @@ mod checking;
 mod comparing;
 mod deciding;
 mod farm;
+mod floor;
 mod planning;
 mod regressing;
 mod exchanging;

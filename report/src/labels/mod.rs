@@ -14,7 +14,7 @@ pub use grid::{Grid, Misfit, Stock};
 
 use crate::html::frame::Frame;
 use crate::html::shown;
-use crate::ledger::told::whose;
+use crate::ledger::words::whose;
 use crate::ledger::{Holder, Ledger};
 use crate::sheet;
 use crate::sheet::shift::CrewShift;
@@ -121,11 +121,14 @@ pub fn code(number: &str) -> Option<(String, usize)> {
     let side = code.width();
     let mut path = String::new();
     for (y, row) in code.to_colors().chunks(side).enumerate() {
-        for (x, module) in row.iter().enumerate() {
-            if *module == Color::Dark {
+        let mut x = QUIET;
+        for stretch in row.chunk_by(|one, next| one == next) {
+            let wide = stretch.len();
+            if stretch.first() == Some(&Color::Dark) {
                 // Writing to a string cannot fail.
-                let _ = write!(path, "M{} {}h1v1h-1z", x + QUIET, y + QUIET);
+                let _ = write!(path, "M{x} {}h{wide}v1h-{wide}z", y + QUIET);
             }
+            x += wide;
         }
     }
     Some((path, side + 2 * QUIET))

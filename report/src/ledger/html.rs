@@ -1,7 +1,7 @@
 //! Packing lists as a page to print.
 
 use super::Ledger;
-use super::told::{box_contents, box_name};
+use super::words::{box_contents, box_name};
 use crate::html::frame::Frame;
 use crate::html::moment::Moment;
 use crate::html::shown;

@@ -29,6 +29,7 @@ mod mark;
 mod supply;
 pub mod told;
 pub mod trace;
+pub mod words;
 
 #[cfg(test)]
 mod tests;

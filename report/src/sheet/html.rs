@@ -10,7 +10,7 @@ use crate::html::moment::Moment;
 use crate::html::shown;
 use crate::html::table::{Cell, Table};
 use crate::ledger::Ledger;
-use crate::ledger::told::{box_contents, box_name};
+use crate::ledger::words::{box_contents, box_name};
 use crate::paper::Paper;
 use askama::Template;
 use platewright_model::Instance;

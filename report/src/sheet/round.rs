@@ -59,6 +59,7 @@ fn round(operator: &str, mut stops: Vec<&Planned>) -> Round {
     let mut swapped = true;
     while swapped {
         swapped = false;
+        // Every position but the first has one before it, so neither index can fail.
         for at in 1..stops.len() {
             if stops[at].place < stops[at - 1].place {
                 stops.swap(at - 1, at);

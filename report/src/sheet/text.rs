@@ -4,7 +4,7 @@ use super::leaving::{Handover, Left, OnPrinter};
 use super::{Into, MaterialNeed, Off, On, Round, Sheet, Stop};
 use crate::html::cautions::{CAUTIONS, WHO_DECIDES};
 use crate::ledger::Ledger;
-use crate::ledger::told::{box_contents, box_name, many};
+use crate::ledger::words::{box_contents, box_name, many};
 use crate::page::{Grid, Lean, Page, clip};
 use crate::wall::Wall;
 use platewright_model::Instance;

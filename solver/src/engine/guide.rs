@@ -12,28 +12,26 @@ pub(super) struct Guide {
     pub(super) price: Vec<i64>,
     /// Of a place in each night, summed over nights before each one; empty where nights have no limit.
     pub(super) night: Vec<i64>,
-    /// Of one operator's minutes, summed up to each minute; empty where nothing is known of them.
-    pub(super) operator: Vec<i64>,
 }
 
 impl Guide {
     /// The plate mix's prices.
     pub(super) fn plain(problem: &Problem<'_>) -> Guide {
-        Guide { price: mix::prices(problem), night: Vec::new(), operator: Vec::new() }
+        Guide { price: mix::prices(problem), night: Vec::new() }
     }
 
     /// The prices that proved a bound, brought to the scale of the plate mix, and never far below its prices: what the
     /// relaxation gets for nothing still has to be printed.
     pub(super) fn new(problem: &Problem<'_>, relaxation: &Relaxation<'_>, prices: Option<&Prices>) -> Guide {
         let base = mix::prices(problem);
-        let Some(prices) = prices else { return Guide { price: base, night: Vec::new(), operator: Vec::new() } };
+        let Some(prices) = prices else { return Guide { price: base, night: Vec::new() } };
         let needs = mix::total_needs(problem);
         let worth: f64 = base.iter().zip(&needs).map(|(&p, &n)| p as f64 * n as f64).sum();
         let rows = relaxation.rows();
         let mut proven = rows.part_prices(problem, prices);
         let sum: f64 = proven.iter().zip(&needs).map(|(p, &n)| p * n as f64).sum();
         if sum <= 0.0 {
-            return Guide { price: base, night: Vec::new(), operator: Vec::new() };
+            return Guide { price: base, night: Vec::new() };
         }
         for p in &mut proven {
             *p *= worth / sum;
@@ -53,9 +51,7 @@ impl Guide {
                 night.push(before);
             }
         }
-        let scaled = |&p: &i64| (p as f64 * worth / sum).round() as i64;
-        let operator = rows.operator_prefix(prices).iter().map(scaled).collect();
-        Guide { price, night, operator }
+        Guide { price, night }
     }
 
     /// Three lines at most: what binds, and what one more operator hour is worth where it is worth most.

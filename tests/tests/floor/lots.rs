@@ -4,7 +4,7 @@
 use crate::plans;
 use platewright_model::instance::ShipmentId;
 use platewright_model::plan::Source;
-use platewright_model::{Instance, Plan, kits};
+use platewright_model::{Count, Instance, Plan, kits};
 use platewright_report::ledger::{Holder, Ledger, ledger, trace};
 use platewright_report::span::Span;
 use platewright_tests::weeks::Size;
@@ -158,18 +158,27 @@ fn tracing(plan: &Plan, ledger: &Ledger) {
     assert_eq!(ids.len(), ledger.lots.len() + ledger.boxes.len(), "every number is given once");
 }
 
+/// The same room without the rule, and with bags of seven, which few plates close.
+fn with_bags_of_seven(instance: &Instance) -> Instance {
+    let mut instance = instance.clone();
+    instance.farm.whole_plates_per_bag = false;
+    instance.parts.iter_mut().for_each(|part| part.per_bag = Some(Count(7)));
+    instance
+}
+
 /// The ledgers of random weeks.
 #[test]
 fn of_random_weeks() {
     let mut seen = [0, 0];
     for (trial, plan) in plans(300..324, Size::Middling).into_iter().chain(plans(400..408, Size::Large)) {
-        let (instance, name) = (&trial.instance, &trial.name);
-        println!("{name}");
-        let ledger = ledger(instance, &plan).unwrap();
-        counts(instance, &plan, &ledger);
-        boxes(instance, &ledger);
-        seen[usize::from(instance.farm.whole_plates_per_bag)] += bags(instance, &plan, &ledger);
-        tracing(&plan, &ledger);
+        println!("{}", trial.name);
+        for instance in [&trial.instance, &with_bags_of_seven(&trial.instance)] {
+            let ledger = ledger(instance, &plan).unwrap();
+            counts(instance, &plan, &ledger);
+            boxes(instance, &ledger);
+            seen[usize::from(instance.farm.whole_plates_per_bag)] += bags(instance, &plan, &ledger);
+            tracing(&plan, &ledger);
+        }
     }
     println!("{} bags where plates may be parted, {} where not", seen[0], seen[1]);
     assert!(seen.iter().all(|bags| *bags > 20), "{seen:?}: too few bags to show anything");

@@ -2,7 +2,7 @@
 //!
 //! *The owner* asks whether it will ship, when, how sure that is and what it costs; *the planner* what binds, where the
 //! hours go and what to change; *the crew lead* what the coming shift holds. Every chart has its table. Small charts are
-//! plain markup and need no script; printers over time are drawn by `templates/plan.js` from the data in [`floor`].
+//! plain markup and need no script; printers over time are drawn by the script in `templates/plan` from the data in [`floor`].
 //! What other commands found (costs, a comparison, a rehearsal) comes as an [`Addition`] and takes its reader's place.
 
 mod addition;
@@ -12,6 +12,7 @@ mod days;
 mod floor;
 mod shipments;
 mod supply;
+mod waits;
 
 pub use addition::{Addition, Place, bar};
 
@@ -29,7 +30,18 @@ use askama::Template;
 use platewright_model::{Instance, Instant, Plan, WeightedMinutes};
 
 const STYLE: &str = include_str!("../../../templates/plan.css");
-const SCRIPT: &str = include_str!("../../../templates/plan.js");
+/// One block, so that its names are nobody else's.
+const SCRIPT: &str = concat!(
+    "\"use strict\";\n{\n",
+    include_str!("../../../templates/plan/data.js"),
+    include_str!("../../../templates/plan/view.js"),
+    include_str!("../../../templates/plan/paint.js"),
+    include_str!("../../../templates/plan/read.js"),
+    include_str!("../../../templates/plan/hand.js"),
+    include_str!("../../../templates/plan/runs.js"),
+    include_str!("../../../templates/plan/print.js"),
+    "}\n"
+);
 
 /// What a page may hold beside the plan itself.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -108,7 +120,7 @@ pub fn page(instance: &Instance, plan: &Plan, extras: &Extras) -> String {
         axis: Axis::of(instance, span, supply::DAYS_NAMED),
         charts: supply::charts(instance, plan),
         parts: supply::table(instance, plan),
-        waits: supply::waits(instance, plan),
+        waits: waits::table(instance, plan),
         days,
         nights: night_table(instance, plan),
         grid: crew::grid(instance, plan),
@@ -124,14 +136,16 @@ fn figures(plan: &Plan) -> Table {
     let claims = &plan.claims;
     let weighted =
         |key, late: WeightedMinutes| Figure::new(key, late.in_minutes(), format!("{} weighted min", late.in_minutes()));
-    let gap = format!("{:.2} %", claims.gap() * 100.0);
+    let proven = claims.bound.0 > 0 || claims.value.0 <= 0;
+    let said = |figure: Figure| Figure { said: if proven { figure.said } else { "none".to_owned() }, ..figure };
+    let gap = if proven { format!("{:.2} %", claims.gap() * 100.0) } else { "not known".to_owned() };
     let mut table = Table::new("The plan in figures, as plan.json states them", &["what", "#figure"]);
     table.id = Some("figures");
     let rows = [
         ("Aim, after lateness", Figure::new("objective", plan.objective.word(), plan.objective.word())),
         ("What is known of it", Figure::new("outcome", claims.outcome.word(), claims.outcome.word())),
         ("Value of the aim", Figure::length("value_minutes", claims.value)),
-        ("Proven lower bound on it", Figure::length("bound_minutes", claims.bound)),
+        ("Proven lower bound on it", said(Figure::length("bound_minutes", claims.bound))),
         ("Gap, value less bound over value", Figure::new("gap", claims.gap(), gap)),
         ("From the start to the last shipment", Figure::length("makespan_minutes", claims.makespan)),
         ("Lateness past due dates", weighted("late_minutes", claims.late)),

@@ -1,4 +1,4 @@
-//! Parts over time: made and usable against what shipments take, and what each shipment waits for.
+//! Parts over time: made and usable against what shipments take.
 
 use crate::html::axis::Axis;
 use crate::html::table::{Cell, Table};
@@ -6,11 +6,10 @@ use crate::html::{ink, shown};
 use crate::phases::Names;
 use crate::span::Span;
 use crate::surplus::balances;
-use platewright_model::instance::{PartId, ShipmentId};
+use platewright_model::instance::ShipmentId;
 use platewright_model::kits;
-use platewright_model::plan::Source;
 use platewright_model::{Instance, Instant, Minutes, Plan};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::fmt::Write;
 
 /// One part's chart: three lines over time, as SVG paths in a box of 1000 by 100.
@@ -28,8 +27,10 @@ pub(super) struct PartChart {
     pub(super) usable: String,
     pub(super) area: String,
     pub(super) needed: String,
-    /// The shipments that take the part: where they are ready and their number in the table of shipments.
-    pub(super) marks: Vec<(f64, usize)>,
+    /// Where the shipments that take the part are ready.
+    pub(super) ready: Vec<f64>,
+    /// Their numbers in the table of shipments; those that would stand on each other share a place.
+    pub(super) marks: Vec<(f64, String)>,
 }
 
 /// So many days are named under a small chart.
@@ -135,6 +136,8 @@ pub(super) fn charts(instance: &Instance, plan: &Plan) -> Vec<PartChart> {
         let (made, needed) = (supply.made.total(), supply.needed.total());
         let top = made.max(needed);
         let usable = supply.usable.path(&axis, top);
+        let takers: Vec<(f64, usize)> =
+            supply.takers.iter().filter_map(|&at| Some((axis.place(plan.shipments.get(at)?.ready), at + 1))).collect();
         PartChart {
             name: instance.parts.get(index).map(|p| shown(&p.name)).unwrap_or_default(),
             swatch: ink::swatch(index),
@@ -146,14 +149,30 @@ pub(super) fn charts(instance: &Instance, plan: &Plan) -> Vec<PartChart> {
             area: format!("{usable}V100H0Z"),
             usable,
             needed: supply.needed.path(&axis, top),
-            marks: supply
-                .takers
-                .iter()
-                .filter_map(|&at| Some((axis.place(plan.shipments.get(at)?.ready), at + 1)))
-                .collect(),
+            ready: takers.iter().map(|(at, _)| *at).collect(),
+            marks: marks(takers),
         }
     };
     wanted.into_iter().map(chart).collect()
+}
+
+/// A number each where there is room; numbers that would touch are told together at the first one's place.
+fn marks(mut takers: Vec<(f64, usize)>) -> Vec<(f64, String)> {
+    const ROOM: f64 = 6.0;
+    takers.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let together = takers.chunk_by(|a, b| b.0 - a.0 < ROOM);
+    together
+        .filter_map(|close| {
+            let (at, first) = close.first()?;
+            let (_, last) = close.last()?;
+            let words = match close.len() {
+                1 => first.to_string(),
+                2 => format!("{first}, {last}"),
+                _ => format!("{first} … {last}"),
+            };
+            Some((*at, words))
+        })
+        .collect()
 }
 
 /// Swatch and name of every part that a run of the plan prints.
@@ -202,69 +221,10 @@ pub(super) fn table(instance: &Instance, plan: &Plan) -> Table {
     table
 }
 
-/// When the parts of a shipment are all usable: the part that comes last is what the shipment waits for.
-pub(super) fn waits(instance: &Instance, plan: &Plan) -> Table {
-    const MOST: usize = 400;
-    let usable = usable_by_shipment(instance, plan);
-    let rows: usize = usable.values().map(BTreeMap::len).sum();
-    // All of them where that is readable, else the last ones of each shipment.
-    let each = if rows <= MOST { usize::MAX } else { (MOST / plan.shipments.len().max(1)).clamp(1, 5) };
-    let heads = ["shipment", "part", "#needed", "#of it from stock", "complete", "before the shipment is ready"];
-    let mut table = Table::new("When the parts of each shipment are complete, the last one first", &heads);
-    for shipment in &plan.shipments {
-        let mut parts: Vec<(PartId, Complete)> =
-            usable.get(shipment.shipment.as_str()).into_iter().flatten().map(|(part, c)| (*part, *c)).collect();
-        parts.sort_by_key(|(part, complete)| (std::cmp::Reverse(complete.at), *part));
-        for (part, complete) in parts.into_iter().take(each) {
-            table.row([
-                Cell::head(&shipment.shipment),
-                Cell::name(instance.parts.get(part.index()).map_or("", |p| p.name.as_str())),
-                Cell::figure(complete.count),
-                Cell::figure(complete.from_stock),
-                Cell::moment(instance, complete.at),
-                Cell::Words(Minutes((shipment.ready - complete.at).0.max(0)).to_string()),
-            ]);
-        }
-    }
-    if each < usize::MAX {
-        table.note = Some(format!("Of each shipment the last {each}; allocation.csv has all."));
-    }
-    table
-}
-
-#[derive(Debug, Clone, Copy)]
-struct Complete {
-    count: u64,
-    from_stock: u64,
-    at: Instant,
-}
-
-fn usable_by_shipment<'a>(instance: &Instance, plan: &'a Plan) -> HashMap<&'a str, BTreeMap<PartId, Complete>> {
-    let start = instance.farm.start;
-    let parts: HashMap<&str, u32> = (0..).zip(&instance.parts).map(|(i, p)| (p.name.as_str(), i)).collect();
-    let harvested: HashMap<&str, Instant> = plan.runs.iter().map(|run| (run.run.as_str(), run.harvest_to)).collect();
-    let mut all: HashMap<&str, BTreeMap<PartId, Complete>> = HashMap::new();
-    for row in &plan.allocation {
-        let Some(&id) = parts.get(row.part.as_str()) else { continue };
-        let part = PartId(id);
-        let finish = instance.parts.get(part.index()).map_or(Minutes::ZERO, |p| p.finish);
-        let of_shipment = all.entry(row.shipment.as_str()).or_default();
-        let complete = of_shipment.entry(part).or_insert(Complete { count: 0, from_stock: 0, at: start });
-        complete.count += row.count.0;
-        match &row.source {
-            Source::Stock => complete.from_stock += row.count.0,
-            Source::Run(run) => {
-                complete.at = complete.at.max(harvested.get(run.as_str()).map_or(start, |at| *at + finish));
-            }
-        }
-    }
-    all
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::sample::{self, at};
+    use crate::sample;
 
     #[test]
     fn the_lines_end_where_the_counts_do() {
@@ -278,18 +238,10 @@ mod tests {
         assert_eq!(cup.usable, "M0 100H0V80H36V0H1000");
         assert_eq!(cup.needed, "M0 100H1000V20H1000");
         assert_eq!(base.made, "M0 100H501V50H1000V0H1000");
-        assert_eq!(base.marks, [(100.0, 1)]);
-    }
-
-    #[test]
-    fn a_shipment_waits_for_its_last_part() {
-        let instance = sample::instance();
-        let plan = sample::plan(&instance);
-        let table = waits(&instance, &plan);
-        assert_eq!(table.rows.len(), 2);
-        assert_eq!(table.rows[0][1], Cell::name("base"));
-        assert_eq!(table.rows[0][5], Cell::Words("0 min".into()));
-        let complete = usable_by_shipment(&instance, &plan)["shop"][&PartId(0)];
-        assert_eq!((complete.count, complete.at), (4, at(0, 8, 14)));
+        assert_eq!((&base.ready[..], &base.marks[..]), (&[100.0][..], &[(100.0, "1".to_owned())][..]));
+        assert_eq!(
+            marks(vec![(50.0, 1), (90.0, 3), (10.0, 2), (93.0, 4)]).iter().map(|m| m.1.as_str()).collect::<Vec<_>>(),
+            ["2", "1", "3, 4"]
+        );
     }
 }
