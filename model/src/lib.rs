@@ -8,6 +8,8 @@ pub mod calendar;
 pub mod fault;
 pub mod instance;
 pub mod kits;
+pub mod log;
+pub mod log_file;
 pub mod plan;
 pub mod plan_files;
 pub mod roster;

@@ -13,6 +13,7 @@ pub mod dispatch;
 pub mod engine;
 pub mod finish;
 pub mod floor;
+pub mod follow;
 pub mod history;
 pub mod improve;
 pub mod mix;

@@ -110,6 +110,9 @@ pub(crate) const ALLOCATED: Whole = Whole {
     most: 100_000_000,
     help: "Delete a row that gives nothing.",
 };
+/// `good` and `rejected` in the log.
+pub(crate) const COUNTED: Whole =
+    Whole { what: "the copies counted", least: 0, most: 1_000_000, help: "Count the copies of this plate alone." };
 /// `late_minutes` in a plan: a century.
 pub(crate) const LATE_MINUTES: Whole =
     Whole { what: "the lateness in minutes", least: 0, most: 100 * 366 * 1440, help: LONG };

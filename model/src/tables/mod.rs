@@ -14,6 +14,7 @@ pub(crate) mod findings;
 pub(crate) mod folder;
 mod keys;
 pub(crate) mod limits;
+pub(crate) mod log;
 pub(crate) mod moment;
 mod names;
 pub(crate) mod number;
@@ -50,8 +51,17 @@ use std::path::Path;
 /// # Errors
 /// All faults found, in file order.
 pub fn read(folder: &Path) -> Result<Instance, Faults> {
+    read_as(folder, |files| files)
+}
+
+/// Reads the folder as it would be with this text for a log.
+pub(crate) fn read_with_log(folder: &Path, text: &str) -> Result<Instance, Faults> {
+    read_as(folder, |files| files.with(log::LOG.file, text))
+}
+
+fn read_as(folder: &Path, changed: impl FnOnce(Folder) -> Folder) -> Result<Instance, Faults> {
     let mut findings = Findings::default();
-    let instance = Folder::open(folder, &mut findings).map(|files| read_files(&files, &mut findings));
+    let instance = Folder::open(folder, &mut findings).map(|files| read_files(&changed(files), &mut findings));
     match (findings.finish(&folder::ORDER), instance) {
         (None, Some(instance)) => Ok(instance),
         (faults, _) => Err(faults.unwrap_or(Faults(Vec::new()))),
@@ -80,6 +90,12 @@ fn read_files(files: &Folder, findings: &mut Findings) -> Instance {
     let stock = opening::read_stock(&sheet(&opening::STOCK, findings), &parts.names, findings);
     let running = opening::read_running(&sheet(&opening::RUNNING, findings), &printers, &plates, clock, findings);
 
+    let log = log::read(
+        &sheet(&log::LOG, findings),
+        &log::Known { printers: &printers, parts: &parts.names, crews: &crews, running: &running, clock },
+        findings,
+    );
+
     let instance = Instance {
         farm: farm.unwrap_or_else(makeshift_farm),
         groups: printers.groups.into_list(),
@@ -95,6 +111,8 @@ fn read_files(files: &Folder, findings: &mut Findings) -> Instance {
         closures,
         stock,
         running,
+        log,
+        absences: Vec::new(),
     };
     whole::check(&instance, findings);
     instance

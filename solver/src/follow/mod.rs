@@ -1,0 +1,35 @@
+//! Living through a plan: what a room does that follows a plan while things go wrong.
+//!
+//! One policy serves two questions. A *rehearsal* asks how a plan fares when plates fail, prints take longer and people
+//! come late; it lives through the plan ten thousand times with dice. A *replan* asks how the rest of the week can go on
+//! from what has happened; it lives through the rest once, without dice, and what it did is the new plan.
+//!
+//! The policy keeps to the plan. Nothing begins before the minute the plan gives it, runs keep their printer and their
+//! order there, tasks keep their operator where he is free. So as long as nothing departs from the plan, what is lived
+//! is the plan, to the minute: a task's minute comes, its printer, its operator and its parts are as planned, and it
+//! begins. When something has departed, what is late begins as soon as it can, in the order of the planned minutes:
+//!
+//! - It takes an operator who has nothing planned meanwhile, so that one delay does not push everything else by
+//!   minutes; only after [`PATIENCE`] does it take one who has.
+//! - A load keeps out of downtime and within the limits on unattended printing, and waits where it would not.
+//! - Copies that are lost are first made good from what is left over, then from what planned runs will leave over; only
+//!   the rest is printed again ([`supply`]): the lost plate if all of it was lost, else the plate that makes the missing
+//!   copies soonest. Such a run takes the first opening on a printer of its group that it fits into before the next
+//!   planned load, or an opening in front of a run for a shipment due later, or the end of a printer's list.
+//!
+//! Everything is driven by events, so a minute in which nothing changes costs nothing.
+
+mod people;
+pub mod play;
+pub mod script;
+pub mod supply;
+mod trace;
+
+pub use play::{Certain, Luck, Player, Printing};
+pub use script::{NotFollowed, Script};
+pub use trace::{Lived, Stay};
+
+use crate::problem::Min;
+
+/// How long a late task waits for an operator who has nothing else planned.
+pub const PATIENCE: Min = 30;
