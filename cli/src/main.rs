@@ -29,6 +29,9 @@ fn main() -> ExitCode {
         Command::New(args) => (commands::new::run(args, &mut voice), false),
         Command::Plan(args) => (commands::plan::run(args, &mut voice), args.json),
         Command::Check(args) => (commands::check::run(args, &mut voice), args.json),
+        Command::Log(args) => (commands::log::run(args, &mut voice), args.json),
+        Command::Replan(args) => (commands::replan::run(args, &mut voice), args.json),
+        Command::Rehearse(args) => (commands::rehearse::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -129,6 +129,9 @@ pub struct Farm {
     pub whole_plates_per_bag: bool,
     /// Money per unit, where stated.
     pub costs: Option<Costs>,
+    /// What goes wrong in a rehearsal; no part of the digest, because no plan depends on it.
+    #[serde(skip)]
+    pub rehearsal: crate::rehearsal::Rehearsal,
 }
 
 impl Farm {

@@ -12,6 +12,7 @@ pub mod log;
 pub mod log_file;
 pub mod plan;
 pub mod plan_files;
+pub mod rehearsal;
 pub mod roster;
 pub mod rule;
 pub mod tables;

@@ -10,6 +10,7 @@ pub mod crew;
 pub mod hours;
 pub mod nights;
 pub mod page;
+pub mod rehearsal;
 pub mod phases;
 pub mod shipments;
 pub mod span;

@@ -18,6 +18,7 @@ pub mod history;
 pub mod improve;
 pub mod mix;
 pub mod problem;
+pub mod rehearse;
 pub mod room;
 pub mod schedule;
 

@@ -1,7 +1,10 @@
 //! What `--json` prints: one object per call, integers where whole, times in RFC 3339 with the offset in force.
 
 pub mod checked;
+pub mod logged;
 pub mod planned;
+pub mod rehearsed;
+pub mod replanned;
 pub mod unusable;
 
 use platewright_model::{Instance, Instant, WeightedMinutes};

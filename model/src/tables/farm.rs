@@ -2,7 +2,7 @@
 
 use super::findings::{At, Findings, Wrong};
 use super::keys::Section;
-use super::{folder, limits, moment, words};
+use super::{folder, limits, moment, rehearsal, words};
 use crate::calendar::Clock;
 use crate::fault::FaultCode;
 use crate::instance::{Costs, Farm, Handling, Unattended};
@@ -10,17 +10,23 @@ use crate::units::{Count, Minutes};
 use chrono_tz::{TZ_VARIANTS, Tz};
 use toml::de::DeTable;
 
-const ROOT: [&str; 8] = ["name", "time_zone", "start", "horizon_days", "handling", "unattended", "counting", "costs"];
+const ROOT: [&str; 9] = ["name", "time_zone", "start", "horizon_days", "handling", "unattended", "counting", "costs", "rehearsal"];
 const HANDLING: [&str; 4] = ["load", "harvest", "changeover", "pack_box"];
 const UNATTENDED: [&str; 3] = ["allowed", "max_printers", "max_minutes"];
 const COUNTING: [&str; 1] = ["whole_plates_per_bag"];
 const COSTS: [&str; 7] =
     ["currency", "printer_hour", "operator_hour", "night_premium", "filament_kg", "energy_kwh", "printer_watts"];
+const REHEARSAL: [&str; 4] = ["print_spread", "late_minutes", "breaks_after_hours", "repair_hours"];
 
 /// Where a key belongs that stands in the wrong section.
 pub(super) fn section_of(key: &str) -> Option<&'static str> {
-    let sections =
-        [("handling", &HANDLING[..]), ("unattended", &UNATTENDED), ("counting", &COUNTING), ("costs", &COSTS)];
+    let sections = [
+        ("handling", &HANDLING[..]),
+        ("unattended", &UNATTENDED),
+        ("counting", &COUNTING),
+        ("costs", &COSTS),
+        ("rehearsal", &REHEARSAL),
+    ];
     sections.into_iter().find(|(_, keys)| keys.contains(&key)).map(|(section, _)| section)
 }
 
@@ -72,6 +78,7 @@ pub(super) fn read(text: &str, findings: &mut Findings) -> Option<Farm> {
         energy_kwh: section.amount("energy_kwh", limits::MONEY),
         printer_watts: section.amount("printer_watts", limits::MONEY),
     });
+    let rehearsal = rehearsal::read(root.section("rehearsal", &REHEARSAL, false));
     Some(Farm {
         name: name?,
         clock: clock?,
@@ -81,6 +88,7 @@ pub(super) fn read(text: &str, findings: &mut Findings) -> Option<Farm> {
         unattended,
         whole_plates_per_bag,
         costs,
+        rehearsal,
     })
 }
 

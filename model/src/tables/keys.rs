@@ -153,6 +153,27 @@ impl<'d, 'f> Section<'d, 'f> {
         }
     }
 
+    /// A decimal number that may be left out.
+    pub(super) fn optional_amount(&mut self, key: &'static str, range: Amount) -> Option<f64> {
+        self.table.get(key).map(|_| self.amount(key, range))
+    }
+
+    /// A decimal number, or one for each of several names (`key = { small = 1500, large = 900 }`); nothing where it is
+    /// left out or wrong.
+    pub(super) fn by_name(&mut self, key: &'static str, range: Amount) -> Option<(Option<f64>, Vec<(String, f64)>)> {
+        let value = self.table.get(key)?;
+        let DeValue::Table(named) = value.get_ref() else { return Some((Some(self.amount(key, range)), Vec::new())) };
+        let mut all = Vec::new();
+        for (name, value) in named {
+            let plain = self.written(value).replace('_', "");
+            let read = number::decimal(plain.strip_prefix('+').unwrap_or(&plain), range);
+            if let Some(amount) = self.told(key, value, read) {
+                all.push((name.get_ref().clone().into_owned(), amount));
+            }
+        }
+        Some((None, all))
+    }
+
     /// `true` or `false`, which may be left out.
     pub(super) fn flag(&mut self, key: &'static str) -> Option<bool> {
         let value = self.table.get(key)?;

@@ -122,5 +122,11 @@ pub(crate) const CLAIMED: i64 = 1_000_000_000_000_000;
 pub(crate) const GRAMS: Amount = Amount { what: "the grams in one copy", most: 1_000_000.0 };
 /// `[costs]`.
 pub(crate) const MONEY: Amount = Amount { what: "the figure", most: 1_000_000_000.0 };
+/// `rehearsal.print_spread`.
+pub(crate) const SPREAD: Amount = Amount { what: "the spread of print times", most: 1.0 };
+/// `rehearsal.late_minutes`.
+pub(crate) const LATE: Amount = Amount { what: "the minutes that people come late", most: 240.0 };
+/// `rehearsal.breaks_after_hours` and `rehearsal.repair_hours`.
+pub(crate) const HOURS: Amount = Amount { what: "the hours", most: 1_000_000.0 };
 /// `weight`.
 pub(crate) const WEIGHT: Amount = Amount { what: "a shipment's weight", most: 1_000_000.0 };

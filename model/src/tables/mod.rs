@@ -22,6 +22,7 @@ mod opening;
 mod parts;
 mod plates;
 mod printers;
+mod rehearsal;
 pub(crate) mod scan;
 pub(crate) mod sheet;
 mod shifts;
@@ -33,6 +34,7 @@ pub(crate) mod words;
 use crate::calendar::Clock;
 use crate::fault::Faults;
 use crate::instance::{Farm, Handling, Instance, Unattended};
+use crate::rehearsal::Rehearsal;
 use crate::units::{Instant, Minutes};
 use chrono_tz::Tz;
 use findings::Findings;
@@ -114,6 +116,7 @@ fn read_files(files: &Folder, findings: &mut Findings) -> Instance {
         log,
         absences: Vec::new(),
     };
+    rehearsal::check_groups(&instance, findings);
     whole::check(&instance, findings);
     instance
 }
@@ -130,5 +133,6 @@ fn makeshift_farm() -> Farm {
         unattended: Unattended { allowed: true, max_printers: None, max_minutes: None },
         whole_plates_per_bag: false,
         costs: None,
+        rehearsal: Rehearsal::default(),
     }
 }

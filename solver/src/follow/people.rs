@@ -59,7 +59,7 @@ impl<'s> Crew<'s> {
     /// Who can do a task of so many minutes from a minute on: the one who is asked for if possible. A task that comes as
     /// an extra leaves alone who has something planned meanwhile.
     pub(super) fn find(&mut self, asked: usize, at: Min, minutes: Min, extra: bool, begun: &Begun) -> Option<usize> {
-        let mut can = |crew: &mut Self, who: usize| {
+        let can = |crew: &mut Self, who: usize| {
             crew.is_free(who, at, minutes) && (!extra || !crew.has_plans(who, at, minutes, begun))
         };
         if asked < self.standing.len() && can(self, asked) {

@@ -30,6 +30,22 @@ pub enum Cause {
     Crew,
 }
 
+impl Script<'_> {
+    /// A cause in words.
+    pub fn words(&self, cause: Cause) -> String {
+        let instance = self.problem.instance;
+        let plate = |mode: usize| &instance.plates[self.modes[mode].plate.index()].name;
+        match cause {
+            Cause::None => "the plan itself".to_owned(),
+            Cause::Failed(mode) => format!("a failed plate of {}", plate(mode)),
+            Cause::Rejected(part) => format!("rejected copies of {}", instance.parts[part].name),
+            Cause::Broke(printer) => format!("a breakdown of {}", instance.printers[printer].name),
+            Cause::Slow(mode) => format!("a slow plate of {}", plate(mode)),
+            Cause::Crew => "waiting for an operator".to_owned(),
+        }
+    }
+}
+
 /// Where copies come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum From {
