@@ -14,6 +14,7 @@ mod breach;
 mod case;
 mod demand;
 mod figures;
+mod past;
 #[cfg(test)]
 mod folder;
 mod roster;
@@ -45,6 +46,7 @@ impl Report {
 /// Judges a plan by every rule and recomputes its figures.
 pub fn check(instance: &Instance, plan: &Plan) -> Report {
     let case = case::Case::open(instance, plan);
-    let breaches = Rule::ALL.into_iter().flat_map(|rule| rules::breaches(rule, &case)).collect();
+    let judged = |rule| rules::breaches(rule, &case);
+    let breaches = Rule::ALL.into_iter().flat_map(judged).filter(|b| !case.past.is_over(b.rule, b.from, b.to)).collect();
     Report { breaches, figures: case.figures }
 }

@@ -10,6 +10,7 @@ pub mod instance;
 pub mod kits;
 pub mod log;
 pub mod log_file;
+pub mod past;
 pub mod plan;
 pub mod plan_files;
 pub mod rehearsal;

@@ -35,13 +35,15 @@ pub enum Rule {
     Readiness,
     /// With whole plates per bag, only plates that divide the bag count are used.
     Bag,
+    /// What a plan made in mid-week says of the time before it is what the log says.
+    Log,
     /// Every figure the plan states of itself is what the checker computes.
     Claim,
 }
 
 impl Rule {
     /// All rules, in the order the checker reports them.
-    pub const ALL: [Rule; 14] = [
+    pub const ALL: [Rule; 15] = [
         Rule::Handling,
         Rule::Operator,
         Rule::Printer,
@@ -55,6 +57,7 @@ impl Rule {
         Rule::Pack,
         Rule::Readiness,
         Rule::Bag,
+        Rule::Log,
         Rule::Claim,
     ];
 
@@ -74,6 +77,7 @@ impl Rule {
             Rule::Pack => "PACK",
             Rule::Readiness => "READINESS",
             Rule::Bag => "BAG",
+            Rule::Log => "LOG",
             Rule::Claim => "CLAIM",
         }
     }

@@ -6,12 +6,13 @@
 //! instance does not know makes anything panic.
 
 pub mod bound;
+pub mod changes;
 pub mod crew;
 pub mod hours;
 pub mod nights;
 pub mod page;
-pub mod rehearsal;
 pub mod phases;
+pub mod rehearsal;
 pub mod shipments;
 pub mod span;
 pub mod surplus;

@@ -19,6 +19,7 @@ pub mod improve;
 pub mod mix;
 pub mod problem;
 pub mod rehearse;
+pub mod replan;
 pub mod room;
 pub mod schedule;
 

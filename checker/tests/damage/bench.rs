@@ -231,6 +231,7 @@ pub fn plan(instance: &Instance) -> Plan {
     Plan {
         instance_digest: instance.digest(),
         objective: Objective::Soonest,
+        since: None,
         runs,
         tasks,
         allocation: vec![

@@ -10,6 +10,7 @@ use platewright_checker as checker;
 use platewright_model::{Instance, Instant, Minutes, Plan, plan_files, tables};
 use platewright_report::rehearsal::{self, Rehearsal, RunSlack, ShipmentDates, TightHour};
 use platewright_solver::follow::Script;
+use platewright_solver::follow::slack::ENDLESS;
 use platewright_solver::problem::{Min, Problem};
 use platewright_solver::rehearse::{self, Odds, Rehearsed};
 
@@ -57,32 +58,30 @@ pub fn run(args: &RehearseArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
 /// What was found, with names and instants.
 fn told(instance: &Instance, plan: &Plan, script: &Script<'_>, found: &Rehearsed, seed: u64) -> Rehearsal {
     let instant = |minute: Min| -> Instant { instance.farm.start + Minutes(i64::from(minute)) };
-    let planned: Vec<Instant> = instance
+    let planned = instance
         .shipments
         .iter()
-        .map(|s| plan.shipments.iter().find(|p| p.shipment == s.name).map_or(instance.farm.start, |p| p.ready))
-        .collect();
-    let minutes: Vec<Min> = planned.iter().map(|at| (*at - instance.farm.start).0 as Min).collect();
-    let shipments = instance.shipments.iter().zip(&found.shipments).zip(&planned).map(|((s, dates), planned)| {
+        .map(|s| plan.shipments.iter().find(|p| p.shipment == s.name).map_or(instance.farm.start, |p| p.ready));
+    let shipments = instance.shipments.iter().zip(&found.shipments).zip(planned).map(|((s, dates), planned)| {
         ShipmentDates {
             shipment: s.name.clone(),
             due: s.due,
-            planned: *planned,
+            planned,
             on_time: dates.on_time,
             at: [0.5, 0.8, 0.95].map(|share| dates.at(share, found.times).map(instant)),
             causes: dates.causes.iter().map(|&(cause, count)| (script.words(cause), count)).collect(),
             ready: dates.ready.iter().copied().map(instant).collect(),
         }
     });
-    let slack = rehearse::slacks(script, &minutes).into_iter().take(10).filter_map(|slack| {
-        let run = plan.runs.get(slack.job)?;
-        Some(RunSlack {
-            run: run.run.clone(),
-            printer: run.printer.clone(),
-            plate: run.plate.clone(),
-            harvest: run.harvest_from,
-            slack: Minutes(i64::from(slack.minutes)),
-        })
+    let mut slack: Vec<(Min, &platewright_model::plan::Run)> =
+        script.slack.iter().copied().zip(&plan.runs).filter(|s| s.0 < ENDLESS).collect();
+    slack.sort_by_key(|s| s.0);
+    let slack = slack.into_iter().take(10).map(|(slack, run)| RunSlack {
+        run: run.run.clone(),
+        printer: run.printer.clone(),
+        plate: run.plate.clone(),
+        harvest: run.harvest_from,
+        slack: Minutes(i64::from(slack)),
     });
     let times = found.times.max(1) as f64;
     let mut hours: Vec<(i64, usize)> = found.waited.iter().copied().zip(0..).filter(|h| h.0 > 0).collect();

@@ -56,6 +56,14 @@ pub fn read(folder: &Path) -> Result<Instance, Faults> {
     read_as(folder, |files| files)
 }
 
+/// A wall time of the farm as tables have it, such as `2026-03-02T07:00`.
+///
+/// # Errors
+/// What is wrong with it, and what to do.
+pub fn instant(text: &str, clock: Clock) -> Result<Instant, (String, String)> {
+    moment::instant(text, clock).map_err(|wrong| (wrong.message, wrong.help))
+}
+
 /// Reads the folder as it would be with this text for a log.
 pub(crate) fn read_with_log(folder: &Path, text: &str) -> Result<Instance, Faults> {
     read_as(folder, |files| files.with(log::LOG.file, text))

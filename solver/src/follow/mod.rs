@@ -22,12 +22,13 @@
 mod people;
 pub mod play;
 pub mod script;
+pub mod slack;
 pub mod supply;
-mod trace;
+pub mod trace;
 
-pub use play::{Certain, Luck, Player, Printing};
+pub use play::{Certain, Fate, Luck, Past, Player, Printing};
 pub use script::{NotFollowed, Script};
-pub use trace::{Lived, Stay};
+pub use trace::{Done, Lived, Stay};
 
 use crate::problem::Min;
 

@@ -68,6 +68,12 @@ impl<'s> Crew<'s> {
         (0..self.standing.len()).find(|&who| can(self, who))
     }
 
+    /// Whether somebody was on shift throughout.
+    pub(super) fn was_there(&self, who: usize, from: Min, to: Min) -> bool {
+        let person = self.script.people.get(who);
+        person.is_some_and(|p| p.stretches.iter().any(|s| s.0 <= from && to <= s.1))
+    }
+
     /// Books somebody.
     pub(super) fn book(&mut self, who: usize, until: Min) {
         self.standing[who].busy_until = until;

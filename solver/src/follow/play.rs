@@ -136,10 +136,23 @@ pub struct Player<'s, L> {
 
 const NOWHERE: usize = usize::MAX;
 
+mod resume;
+
+pub use resume::{Fate, Past};
+
 impl<'s, L: Luck> Player<'s, L> {
     /// A life from the farm's start. With `keep`, everything done is kept and the life goes on until the last plate is
     /// off its printer; without, it ends when every shipment is ready.
-    pub fn new(script: &'s Script<'s>, mut luck: L, keep: bool) -> Player<'s, L> {
+    pub fn new(script: &'s Script<'s>, luck: L, keep: bool) -> Player<'s, L> {
+        let mut player = Player::unsettled(script, luck, keep);
+        for p in 0..script.printers.len() {
+            player.settle(p);
+        }
+        player
+    }
+
+    /// Everybody expected, every printer empty and its list before it.
+    fn unsettled(script: &'s Script<'s>, mut luck: L, keep: bool) -> Player<'s, L> {
         let orders = script.problem.orders.len();
         let crew = Crew::new(script, || luck.late());
         let mut player = Player {
@@ -151,7 +164,7 @@ impl<'s, L: Luck> Player<'s, L> {
             open: BTreeSet::new(),
             crew,
             begun: Begun::none(script),
-            supply: Supply::new(script, keep),
+            supply: Supply::new(script),
             next_box: vec![(0, 0); orders],
             again: Vec::new(),
             night_use: vec![0; script.problem.nights.len()],
@@ -169,10 +182,9 @@ impl<'s, L: Luck> Player<'s, L> {
         for (p, machine) in script.printers.iter().enumerate() {
             let queue = script.queues[p].iter().copied().collect();
             player.stands.push(Stand { queue, material: machine.material, ..Stand::default() });
-            player.settle(p);
         }
         for at in player.crew.arrivals().filter(|&at| at > 0).collect::<Vec<_>>() {
-            player.events.push(Reverse((at, Event::Somebody)));
+            player.push((at, Event::Somebody));
         }
         player
     }
@@ -213,7 +225,7 @@ impl<'s, L: Luck> Player<'s, L> {
             }
             self.lived.stays.push(Stay { job, printer: p, mode: held.mode, load, ready: held.ready, harvest: None });
         }
-        self.events.push(Reverse((held.lost.unwrap_or(held.ready.max(held.ask)).max(self.at), Event::Printer(p))));
+        self.push((held.lost.unwrap_or(held.ready.max(held.ask)).max(self.at), Event::Printer(p)));
     }
 
     /// Lives to the end.
@@ -226,7 +238,7 @@ impl<'s, L: Luck> Player<'s, L> {
             }
         }
         if self.keep {
-            self.lived.gifts = self.supply.into_gifts();
+            self.lived.gifts = self.supply.gifts();
         }
         self.lived
     }
@@ -235,12 +247,17 @@ impl<'s, L: Luck> Player<'s, L> {
         self.unready == 0
     }
 
+    /// Something to look at; what is past is looked at now.
+    fn push(&mut self, (at, event): (Min, Event)) {
+        self.events.push(Reverse((at.max(self.at), event)));
+    }
+
     fn wake_everything(&mut self) {
         for p in 0..self.stands.len() {
-            self.events.push(Reverse((self.at, Event::Printer(p))));
+            self.push((self.at, Event::Printer(p)));
         }
         for order in 0..self.lived.ready.len() {
-            self.events.push(Reverse((self.at, Event::Order(order))));
+            self.push((self.at, Event::Order(order)));
         }
         for part in 0..self.script.slots_of.len() {
             self.make_good(part, None, Cause::None, false);
@@ -310,7 +327,9 @@ impl<'s, L: Luck> Player<'s, L> {
             if matches!(step, Step::Begun)
                 && let Some(since) = stand.waits.take()
             {
-                self.lived.waited[since as usize / 60] += i64::from(self.at - since);
+                let attended = &self.script.attended;
+                self.lived.waited[since as usize / 60] +=
+                    i64::from(attended[self.at as usize] - attended[since as usize]);
             }
         }
     }
@@ -342,7 +361,7 @@ impl<'s, L: Luck> Player<'s, L> {
     }
 
     fn later(&mut self, p: usize, at: Min) -> Step {
-        self.events.push(Reverse((at, Event::Printer(p))));
+        self.push((at, Event::Printer(p)));
         Step::Nothing
     }
 
@@ -411,9 +430,9 @@ impl<'s, L: Luck> Player<'s, L> {
             for &slot in &script.slots_of[part] {
                 let order = script.slots[slot].order;
                 if self.lived.ready[order].is_none() {
-                    self.events.push(Reverse((usable, Event::Order(order))));
+                    self.push((usable, Event::Order(order)));
                     if short {
-                        self.events.push(Reverse((self.at, Event::Order(order))));
+                        self.push((self.at, Event::Order(order)));
                     }
                 }
             }
@@ -453,8 +472,9 @@ impl<'s, L: Luck> Player<'s, L> {
             made = true;
             for p in 0..self.stands.len() {
                 let stand = &self.stands[p];
+                let until = stand.busy_until;
                 if stand.held.is_none() && script.printers[p].group == script.modes[mode].group.index() {
-                    self.events.push(Reverse((self.at.max(stand.busy_until), Event::Printer(p))));
+                    self.push((until, Event::Printer(p)));
                 }
             }
         }
@@ -503,13 +523,16 @@ impl<'s, L: Luck> Player<'s, L> {
             if mode.group.index() != script.printers[p].group {
                 return false;
             }
-            let Some((_, from)) = next else { return true };
+            let Some((next_job, from)) = next else { return true };
             if due_rank.is_some_and(|rank| again.rank < rank) {
                 return true;
             }
+            let same = stand.material.is_none_or(|held| held == mode.material);
+            let swaps = if same { 0 } else { 2 * script.problem.changeover };
             let ready = self.at + mode.load + mode.to_ready();
-            let harvest = script.staffed.get(ready as usize).copied().unwrap_or(Min::MAX / 2);
-            stand.material.is_none_or(|held| held == mode.material) && harvest + mode.harvest <= from
+            let harvest = script.staffed.get(ready as usize).copied().unwrap_or(Min::MAX / 4);
+            // With some of its slack left for whatever else may come.
+            harvest + mode.harvest + swaps - from <= script.slack[next_job] / 2
         };
         (0..self.again.len()).filter(|&a| fits(&self.again[a])).min_by_key(|&a| (self.again[a].rank, a))
     }
@@ -594,7 +617,7 @@ impl<'s, L: Luck> Player<'s, L> {
         let Some(&at) = script.boxes_of[order].get(next) else { return Step::Nothing };
         let packing = &script.boxes[at];
         if packing.from > self.at {
-            self.events.push(Reverse((packing.from, Event::Order(order))));
+            self.push((packing.from, Event::Order(order)));
             return Step::Nothing;
         }
         if packing.takes.iter().any(|&(slot, upto)| self.supply.usable(slot, self.at) < upto) {
@@ -606,8 +629,9 @@ impl<'s, L: Luck> Player<'s, L> {
         self.crew.book(who, done.to);
         self.begun.pack[at] = true;
         self.next_box[order] = (next + 1, last.max(done.to));
-        self.events.push(Reverse((done.to, Event::Order(order))));
-        self.events.push(Reverse((self.at, Event::Order(order))));
+        self.supply.box_up(&packing.takes);
+        self.push((done.to, Event::Order(order)));
+        self.push((self.at, Event::Order(order)));
         if self.keep {
             self.lived.packed.push(Packed { packing: at, done });
         }
@@ -615,14 +639,15 @@ impl<'s, L: Luck> Player<'s, L> {
     }
 
     fn see_whether_ready(&mut self, order: usize) {
-        if self.lived.ready[order].is_some() || !self.supply.complete(order) {
+        if self.lived.ready[order].is_some() {
             return;
         }
+        let Some((usable, cause)) = self.supply.complete(order) else { return };
         let (next, packed) = self.next_box[order];
-        let (usable, cause) = self.supply.latest(order);
         let ready = usable.max(packed);
         if next == self.script.boxes_of[order].len() && ready <= self.at {
             self.lived.ready[order] = Some(ready);
+            self.supply.close(order);
             self.lived.cause[order] = if cause == Cause::None && packed > usable { Cause::Crew } else { cause };
             self.unready -= 1;
         }
@@ -635,7 +660,7 @@ impl<'s, L: Luck> Player<'s, L> {
         let found = self.crew.find(asked, self.at, minutes, late, &self.begun);
         if found.is_none() && late {
             if patient {
-                self.events.push(Reverse((planned + PATIENCE, Event::Somebody)));
+                self.push((planned + PATIENCE, Event::Somebody));
             } else {
                 return self.crew.find(asked, self.at, minutes, false, &self.begun);
             }
@@ -646,7 +671,7 @@ impl<'s, L: Luck> Player<'s, L> {
     fn work(&mut self, p: usize, done: Done) {
         self.crew.book(done.who, done.to);
         self.stands[p].busy_until = done.to;
-        self.events.push(Reverse((done.to, Event::Cleared(p))));
+        self.push((done.to, Event::Cleared(p)));
     }
 
     /// The end of the first downtime that a stretch touches.

@@ -1,11 +1,13 @@
 //! A plan in indices and minutes, as the player follows it.
 
+use super::slack;
 use crate::problem::{Min, Mode, Problem};
 use platewright_model::instance::{CrewId, Instance};
 use platewright_model::plan::{Plan, Source, Work};
 use platewright_model::{Instant, roster};
 use std::collections::{BTreeMap, HashMap};
 use std::fmt;
+use std::ops::Range;
 
 /// No operator in particular.
 pub const ANYBODY: usize = usize::MAX;
@@ -109,12 +111,18 @@ pub struct Script<'p> {
     pub slots: Vec<Slot>,
     /// By part, its slots, those due first in front.
     pub slots_of: Vec<Vec<usize>>,
+    /// By shipment, its slots.
+    pub slots_in: Vec<Range<usize>>,
     /// By shipment, its place in the order of due dates.
     pub rank: Vec<usize>,
     /// What stock gives to slots.
     pub from_stock: Vec<(usize, i64)>,
     /// By minute, the next one at which anybody is on shift.
     pub staffed: Vec<Min>,
+    /// By minute, how many minutes before it somebody is on shift.
+    pub attended: Vec<Min>,
+    /// By job, how much later it may be harvested before a due date is missed.
+    pub slack: Vec<Min>,
 }
 
 /// A printer.
@@ -183,6 +191,13 @@ impl<'p> Script<'p> {
         script.order_things();
         script.take_boxes(plan, &names, &who)?;
         script.keep_diaries();
+        let ready = |name: &str| plan.shipments.iter().find(|row| row.shipment == name);
+        let ready: Vec<Min> = instance
+            .shipments
+            .iter()
+            .map(|s| ready(&s.name).map_or(0, |row| script.minute(row.ready)))
+            .collect();
+        script.slack = slack::of_jobs(&script, &ready);
         Ok(script)
     }
 
@@ -212,12 +227,15 @@ impl<'p> Script<'p> {
         by_due.sort_by_key(|&o| (problem.orders[o].due.unwrap_or(Min::MAX), o));
         let mut rank = vec![0; by_due.len()];
         let (mut slots, mut slots_of) = (Vec::new(), vec![Vec::new(); parts]);
+        let mut slots_in = vec![0..0; by_due.len()];
         for (at, &order) in by_due.iter().enumerate() {
             rank[order] = at;
+            let first = slots.len();
             for &(part, need) in problem.orders[order].needs.iter().filter(|n| n.1 > 0) {
                 slots_of[part].push(slots.len());
                 slots.push(Slot { order, part, need });
             }
+            slots_in[order] = first..slots.len();
         }
         let mut people: BTreeMap<(CrewId, u32), Vec<(Min, Min)>> = BTreeMap::new();
         for stretch in roster::stretches(instance) {
@@ -250,9 +268,12 @@ impl<'p> Script<'p> {
                 .collect(),
             slots,
             slots_of,
+            slots_in,
             rank,
             from_stock: Vec::new(),
+            attended: attended(&staffed),
             staffed,
+            slack: Vec::new(),
             problem,
         }
     }
@@ -394,6 +415,19 @@ impl<'p> Script<'p> {
             person.diary.sort_by_key(|entry| (entry.0, entry.1));
         }
     }
+}
+
+/// By minute, how many minutes before it are staffed.
+fn attended(staffed: &[Min]) -> Vec<Min> {
+    let mut sum = 0;
+    let minutes = (0..).zip(staffed);
+    minutes
+        .map(|(minute, &next)| {
+            let before = sum;
+            sum += Min::from(next == minute);
+            before
+        })
+        .collect()
 }
 
 /// The instance's names.

@@ -2,15 +2,15 @@
 //!
 //! Each shipment's need of a part is a *slot*. The plan promises it copies of certain runs. When a run is harvested, its
 //! good copies go where they were promised, to the shipments due first in front; what a slot does not get makes it
-//! *short*. Shorts are filled from copies that nobody was promised: those at hand first, then each as it comes. A
-//! release is kept throughout: a copy loaded before it never goes to that shipment.
+//! *short*. Shorts are filled, those due first in front, from copies that nobody was promised: those at hand, then each
+//! as it comes; and from those that a shipment due later has and has not packed, or would have got of a run. A release
+//! is kept throughout: a copy loaded before it never goes to that shipment.
 //!
 //! At any moment every copy made is in a slot or free, and for each slot `need = had + promised + short`. So nothing is
 //! counted twice and nothing is lost.
 
 use super::script::Script;
 use crate::problem::Min;
-use std::collections::VecDeque;
 
 /// Why something came later than planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -64,6 +64,7 @@ struct Lot {
     loaded: Min,
     usable: Min,
     left: i64,
+    cause: Cause,
 }
 
 /// One slot as it stands.
@@ -71,9 +72,10 @@ struct Lot {
 struct Standing {
     had: i64,
     promised: i64,
-    usable: i64,
-    /// Copies had that are not usable yet, in order of time.
-    finishing: VecDeque<(Min, i64)>,
+    /// How many of those had are in boxes.
+    boxed: i64,
+    /// What it has, in the order in which it is usable.
+    lots: Vec<Lot>,
 }
 
 /// Copies given to a slot.
@@ -117,15 +119,13 @@ pub struct Supply<'s> {
     again: Vec<i64>,
     /// By shipment, slots that do not have all they need.
     open: Vec<usize>,
-    /// By shipment, when the last of its copies is usable, and why so late.
-    latest: Vec<(Min, Cause)>,
-    /// Everything given, where that is kept.
-    gifts: Option<Vec<Gift>>,
+    /// By shipment, whether it is ready, and nothing is taken from it any more.
+    closed: Vec<bool>,
 }
 
 impl<'s> Supply<'s> {
     /// What the plan promises, and stock.
-    pub fn new(script: &'s Script<'s>, keep_gifts: bool) -> Supply<'s> {
+    pub fn new(script: &'s Script<'s>) -> Supply<'s> {
         let parts = script.slots_of.len();
         let mut supply = Supply {
             script,
@@ -135,8 +135,7 @@ impl<'s> Supply<'s> {
             to_come: vec![0; parts],
             again: vec![0; parts],
             open: vec![0; script.problem.orders.len()],
-            latest: vec![(0, Cause::None); script.problem.orders.len()],
-            gifts: keep_gifts.then(Vec::new),
+            closed: vec![false; script.problem.orders.len()],
         };
         for slot in &script.slots {
             supply.open[slot.order] += 1;
@@ -155,11 +154,11 @@ impl<'s> Supply<'s> {
             let left = &mut stock[script.slots[slot].part];
             let count = count.min(*left);
             *left -= count;
-            supply.fill(slot, count, Lot { from: From::Stock, loaded: Min::MAX, usable: 0, left: count }, Cause::None);
+            supply.fill(slot, count, Lot::of_stock(count));
         }
         for (part, left) in stock.into_iter().enumerate() {
             if left > 0 {
-                supply.free[part].push(Lot { from: From::Stock, loaded: Min::MAX, usable: 0, left });
+                supply.free[part].push(Lot::of_stock(left));
             }
         }
         for (slot, standing) in supply.slots.iter().enumerate() {
@@ -167,7 +166,7 @@ impl<'s> Supply<'s> {
             supply.short[at.part] += (at.need - standing.had - standing.promised).max(0);
         }
         for part in 0..parts {
-            supply.share_free(part, Cause::None);
+            supply.share_free(part);
         }
         supply
     }
@@ -177,15 +176,15 @@ impl<'s> Supply<'s> {
         let mut short = false;
         for &(part, good, copies) in lots.good {
             let usable = lots.harvested + self.script.problem.finish[part];
-            let mut lot = Lot { from: lots.from, loaded: lots.loaded, usable, left: good };
+            let mut lot = Lot { from: lots.from, loaded: lots.loaded, usable, left: good, cause: lots.cause };
             let mut spare = copies;
             for &(slot, count) in lots.promised.iter().filter(|p| self.script.slots[p.0].part == part) {
                 self.slots[slot].promised -= count;
                 spare -= count;
-                let given = count.min(lot.left);
-                lot.left -= given;
-                self.short[part] += count - given;
-                self.fill(slot, given, lot, lots.cause);
+                self.short[part] += count;
+                self.serve(part, &mut lot, self.script.rank[self.script.slots[slot].order]);
+                let given = self.short_of(slot).min(count).min(lot.left);
+                self.give(slot, given, &mut lot);
             }
             match lots.from {
                 From::Again(_) => self.again[part] -= copies,
@@ -195,14 +194,46 @@ impl<'s> Supply<'s> {
                 self.free[part].push(lot);
             }
             if self.short[part] > 0 {
-                self.share_free(part, lots.cause);
+                self.share_free(part);
+                self.take_back(part);
                 short |= self.short[part] > 0;
             }
         }
         short
     }
 
-    fn fill(&mut self, slot: usize, count: i64, lot: Lot, cause: Cause) {
+    fn short_of(&self, slot: usize) -> i64 {
+        let standing = &self.slots[slot];
+        self.script.slots[slot].need - standing.had - standing.promised
+    }
+
+    fn may_have(&self, slot: usize, loaded: Min) -> bool {
+        loaded >= self.script.problem.orders[self.script.slots[slot].order].release
+    }
+
+    /// Gives of a lot to slots that are short and whose shipments are due before a rank.
+    fn serve(&mut self, part: usize, lot: &mut Lot, before: usize) {
+        for &slot in &self.script.slots_of[part] {
+            if lot.left == 0 || self.script.rank[self.script.slots[slot].order] >= before {
+                return;
+            }
+            let short = self.short_of(slot);
+            if short > 0 && self.may_have(slot, lot.loaded) {
+                self.give(slot, short.min(lot.left), lot);
+            }
+        }
+    }
+
+    /// Gives so many of a lot to a slot that is short of them.
+    fn give(&mut self, slot: usize, count: i64, lot: &mut Lot) {
+        if count > 0 {
+            lot.left -= count;
+            self.short[self.script.slots[slot].part] -= count;
+            self.fill(slot, count, *lot);
+        }
+    }
+
+    fn fill(&mut self, slot: usize, count: i64, lot: Lot) {
         if count == 0 {
             return;
         }
@@ -212,35 +243,59 @@ impl<'s> Supply<'s> {
         if standing.had == at.need {
             self.open[at.order] -= 1;
         }
-        let place = standing.finishing.iter().rposition(|f| f.0 <= lot.usable).map_or(0, |before| before + 1);
-        standing.finishing.insert(place, (lot.usable, count));
-        if lot.usable >= self.latest[at.order].0 {
-            self.latest[at.order] = (lot.usable, cause);
-        }
-        if let Some(gifts) = &mut self.gifts {
-            gifts.push(Gift { from: lot.from, slot, count });
-        }
+        let place = standing.lots.partition_point(|l| l.usable <= lot.usable);
+        standing.lots.insert(place, Lot { left: count, ..lot });
     }
 
     /// Gives free copies of a part to slots that are short of it, those due first in front.
-    fn share_free(&mut self, part: usize, cause: Cause) {
-        for &slot in &self.script.slots_of[part] {
-            let of = self.script.slots[slot];
-            let release = self.script.problem.orders[of.order].release;
-            loop {
-                let short = of.need - self.slots[slot].had - self.slots[slot].promised;
-                let Some(lot) = self.free[part].iter_mut().find(|l| l.left > 0 && l.loaded >= release) else { break };
+    fn share_free(&mut self, part: usize) {
+        let mut free = std::mem::take(&mut self.free[part]);
+        for lot in &mut free {
+            self.serve(part, lot, usize::MAX);
+        }
+        free.retain(|lot| lot.left > 0);
+        self.free[part] = free;
+    }
+
+    /// Gives slots that are short what slots of shipments due later have and have not packed.
+    fn take_back(&mut self, part: usize) {
+        let slots = &self.script.slots_of[part];
+        for (at, &slot) in slots.iter().enumerate() {
+            for &other in slots[at + 1..].iter().rev() {
+                let mut short = self.short_of(slot);
                 if short <= 0 {
                     break;
                 }
-                let count = short.min(lot.left);
-                lot.left -= count;
-                let lot = *lot;
-                self.short[part] -= count;
-                self.fill(slot, count, lot, cause);
+                let of = self.script.slots[other];
+                if self.closed[of.order] {
+                    continue;
+                }
+                let mut taken = Vec::new();
+                let release = self.script.problem.orders[self.script.slots[slot].order].release;
+                let standing = &mut self.slots[other];
+                let full = standing.had == of.need;
+                let mut loose = standing.had - standing.boxed;
+                // What is in boxes came first.
+                for lot in standing.lots.iter_mut().rev().filter(|lot| lot.loaded >= release) {
+                    let count = short.min(loose).min(lot.left);
+                    if count > 0 {
+                        lot.left -= count;
+                        standing.had -= count;
+                        (short, loose) = (short - count, loose - count);
+                        taken.push((count, *lot));
+                    }
+                }
+                standing.lots.retain(|lot| lot.left > 0);
+                if full && !taken.is_empty() {
+                    self.open[of.order] += 1;
+                }
+                for (count, lot) in taken {
+                    // Another slot is short of them now.
+                    self.short[part] += count;
+                    self.give(slot, count, &mut Lot { left: count, ..lot });
+                }
             }
         }
-        self.free[part].retain(|lot| lot.left > 0);
     }
 
     /// How many copies of a part have to be printed again; with `certain`, counting on nothing still to come unpromised.
@@ -266,31 +321,51 @@ impl<'s> Supply<'s> {
         }
     }
 
-    /// How many copies of a slot are usable by a minute. Minutes asked for must not go back.
-    pub fn usable(&mut self, slot: usize, by: Min) -> i64 {
-        let standing = &mut self.slots[slot];
-        while let Some(&(at, count)) = standing.finishing.front() {
-            if at > by {
-                break;
-            }
-            standing.usable += count;
-            standing.finishing.pop_front();
+    /// How many copies of a slot are usable by a minute.
+    pub fn usable(&self, slot: usize, by: Min) -> i64 {
+        self.slots[slot].lots.iter().take_while(|lot| lot.usable <= by).map(|lot| lot.left).sum()
+    }
+
+    /// A box is packed: so many of each slot are in boxes now.
+    pub fn box_up(&mut self, takes: &[(usize, i64)]) {
+        for &(slot, upto) in takes {
+            self.slots[slot].boxed = upto;
         }
-        standing.usable
     }
 
-    /// Whether a shipment has all its copies, usable or not yet.
-    pub fn complete(&self, order: usize) -> bool {
-        self.open[order] == 0
+    /// A shipment is ready: nothing is taken from it any more.
+    pub fn close(&mut self, order: usize) {
+        self.closed[order] = true;
     }
 
-    /// When the last copy that a shipment has is usable, and why so late.
-    pub fn latest(&self, order: usize) -> (Min, Cause) {
-        self.latest[order]
+    /// When the last copy of a shipment that has all of them is usable, and why so late; none while it lacks any.
+    pub fn complete(&self, order: usize) -> Option<(Min, Cause)> {
+        if self.open[order] > 0 {
+            return None;
+        }
+        let of_slot =
+            |slot: usize| self.slots[slot].lots.last().map_or((0, Cause::None), |lot| (lot.usable, lot.cause));
+        Some(self.script.slots_in[order].clone().map(of_slot).max().unwrap_or((0, Cause::None)))
     }
 
-    /// Everything given, where that was kept.
-    pub fn into_gifts(self) -> Vec<Gift> {
-        self.gifts.unwrap_or_default()
+    /// How many a slot has.
+    pub fn had(&self, slot: usize) -> i64 {
+        self.slots[slot].had
+    }
+
+    /// Everything given.
+    pub fn gifts(&self) -> Vec<Gift> {
+        let slots = self.slots.iter().enumerate();
+        slots
+            .flat_map(|(slot, standing)| {
+                standing.lots.iter().map(move |lot| Gift { from: lot.from, slot, count: lot.left })
+            })
+            .collect()
+    }
+}
+
+impl Lot {
+    fn of_stock(left: i64) -> Lot {
+        Lot { from: From::Stock, loaded: Min::MAX, usable: 0, left, cause: Cause::None }
     }
 }

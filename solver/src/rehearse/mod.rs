@@ -17,10 +17,8 @@
 //! statistic `x(i)` with `i / n >= 0.8`. One that was never ready within the horizon counts as later than all.
 
 mod dice;
-mod slack;
 
 pub use dice::{Dice, Odds};
-pub use slack::{Slack, slacks};
 
 use crate::follow::supply::Cause;
 use crate::follow::{Lived, Player, Script};
