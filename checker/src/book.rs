@@ -140,13 +140,7 @@ impl<'a> Names<'a> {
 }
 
 impl<'a> Book<'a> {
-    pub fn of(
-        instance: &'a Instance,
-        plan: &'a Plan,
-        names: &Names<'a>,
-        roster: &Roster,
-        past: &Past<'_>,
-    ) -> Book<'a> {
+    pub fn of(instance: &'a Instance, plan: &'a Plan, names: &Names<'a>, roster: &Roster, past: &Past<'_>) -> Book<'a> {
         let mut running: HashMap<PrinterId, &Running> = instance.running.iter().map(|r| (r.printer, r)).collect();
         let mut runs: Vec<Execution> =
             plan.runs.iter().map(|row| execution(instance, row, names, &mut running)).collect();

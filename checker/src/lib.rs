@@ -14,9 +14,9 @@ mod breach;
 mod case;
 mod demand;
 mod figures;
-mod past;
 #[cfg(test)]
 mod folder;
+mod past;
 mod roster;
 mod rules;
 mod span;
@@ -47,6 +47,7 @@ impl Report {
 pub fn check(instance: &Instance, plan: &Plan) -> Report {
     let case = case::Case::open(instance, plan);
     let judged = |rule| rules::breaches(rule, &case);
-    let breaches = Rule::ALL.into_iter().flat_map(judged).filter(|b| !case.past.is_over(b.rule, b.from, b.to)).collect();
+    let breaches =
+        Rule::ALL.into_iter().flat_map(judged).filter(|b| !case.past.is_over(b.rule, b.from, b.to)).collect();
     Report { breaches, figures: case.figures }
 }

@@ -55,8 +55,10 @@ impl Roster {
             for (number, stretches) in (1..).zip(operators) {
                 let away = absent.iter().filter(|a| a.0 == crew && a.1 as usize == number).map(|a| a.2).collect();
                 let there = gaps(reach, &union(away));
-                let clipped: Vec<Span> =
-                    stretches.into_iter().flat_map(|s| there.iter().filter_map(move |there| s.overlap(*there))).collect();
+                let clipped: Vec<Span> = stretches
+                    .into_iter()
+                    .flat_map(|s| there.iter().filter_map(move |there| s.overlap(*there)))
+                    .collect();
                 if !clipped.is_empty() {
                     strength = number;
                     attended.extend(clipped.iter().copied());

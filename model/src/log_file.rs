@@ -150,9 +150,9 @@ fn longer(mut text: String, rows: &[NewRow]) -> Result<String, Faults> {
         text.push_str(end);
     }
     let columns = header(&text);
-    let lacking = COLUMNS.iter().find(|column| {
-        !columns.iter().any(|c| c == *column) && rows.iter().any(|row| !row.cell(column).is_empty())
-    });
+    let lacking = COLUMNS
+        .iter()
+        .find(|column| !columns.iter().any(|c| c == *column) && rows.iter().any(|row| !row.cell(column).is_empty()));
     if let Some(column) = lacking {
         let mut findings = Findings::default();
         let help = format!("Add {column} to the header, and a comma to every row that is there.");

@@ -154,9 +154,10 @@ pub fn as_planned(instance: &Instance, plan: &Plan, at: Instant) -> Vec<NewRow> 
         room.downtime.iter().any(|d| Some(d.printer.index()) == id && d.from < to && from < d.to)
     };
     let mentioned = |run: &str, loading: bool| {
-        instance.log.iter().any(|entry| {
-            entry.event.run() == Some(run) && matches!(entry.event, Event::Loaded { .. }) == loading
-        })
+        instance
+            .log
+            .iter()
+            .any(|entry| entry.event.run() == Some(run) && matches!(entry.event, Event::Loaded { .. }) == loading)
     };
     let mut runs: Vec<_> = plan.runs.iter().collect();
     runs.sort_by_key(|run| (run.load.as_ref().map(|load| load.from), run.harvest_from));

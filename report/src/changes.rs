@@ -254,14 +254,19 @@ fn opening(wall: &Wall<'_>, changes: &Changes) -> String {
         _ => format!(", for {}", people.into_iter().collect::<Vec<_>>().join(", ")),
     };
     let moved_dates = changes.dates.iter().filter(|date| date.was != date.is);
-    let dates: Vec<String> = moved_dates.map(|date| format!("{} {}", date.shipment, moved(date.was, date.is))).collect();
+    let dates: Vec<String> =
+        moved_dates.map(|date| format!("{} {}", date.shipment, moved(date.was, date.is))).collect();
     let dates = if dates.is_empty() { "No date moves.".to_owned() } else { format!("Dates: {}.", dates.join(", ")) };
     format!(
         "{} change until {}{whom}; {} after that. {} new. {dates}",
         runs(soon.len()),
         wall.say(changes.soon),
         runs(all.difference(&soon).count()),
-        if changes.new_runs.len() == 1 { "1 run is".to_owned() } else { format!("{} runs are", changes.new_runs.len()) },
+        if changes.new_runs.len() == 1 {
+            "1 run is".to_owned()
+        } else {
+            format!("{} runs are", changes.new_runs.len())
+        },
     )
 }
 

@@ -11,7 +11,8 @@ use std::collections::HashMap;
 pub(super) fn log(case: &Case) -> Vec<Breach> {
     let Some(since) = case.past.since else { return Vec::new() };
     let mut breaches = Vec::new();
-    let by_name: HashMap<&str, usize> = (0..).zip(&case.book.runs).map(|(at, run)| (run.row.run.as_str(), at)).collect();
+    let by_name: HashMap<&str, usize> =
+        (0..).zip(&case.book.runs).map(|(at, run)| (run.row.run.as_str(), at)).collect();
     for (name, fate) in case.past.runs() {
         let said = format!("row {} of log.csv", fate.line);
         match by_name.get(name).and_then(|&at| case.book.runs.get(at)) {
@@ -44,7 +45,13 @@ pub(super) fn log(case: &Case) -> Vec<Breach> {
     breaches
 }
 
-fn differs(case: &Case, since: Instant, what: &str, planned: Option<Instant>, logged: Option<Instant>) -> Option<String> {
+fn differs(
+    case: &Case,
+    since: Instant,
+    what: &str,
+    planned: Option<Instant>,
+    logged: Option<Instant>,
+) -> Option<String> {
     match (planned, logged) {
         (Some(planned), Some(logged)) if planned != logged => {
             Some(format!("{what} {} by the plan, {} by the log", case.at(planned), case.at(logged)))

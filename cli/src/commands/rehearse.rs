@@ -33,8 +33,7 @@ pub fn run(args: &RehearseArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         help: "plan again: the tables have changed since".to_owned(),
     })?;
     let odds = Odds::of(&instance, &script);
-    let found =
-        rehearse::rehearse(&script, &odds, args.times, args.seed, args.threads, interrupt::watched());
+    let found = rehearse::rehearse(&script, &odds, args.times, args.seed, args.threads, interrupt::watched());
     if found.times < args.times {
         voice.note(&format!("interrupted: these are {} of {} rehearsals", found.times, args.times));
     }
@@ -62,8 +61,8 @@ fn told(instance: &Instance, plan: &Plan, script: &Script<'_>, found: &Rehearsed
         .shipments
         .iter()
         .map(|s| plan.shipments.iter().find(|p| p.shipment == s.name).map_or(instance.farm.start, |p| p.ready));
-    let shipments = instance.shipments.iter().zip(&found.shipments).zip(planned).map(|((s, dates), planned)| {
-        ShipmentDates {
+    let shipments =
+        instance.shipments.iter().zip(&found.shipments).zip(planned).map(|((s, dates), planned)| ShipmentDates {
             shipment: s.name.clone(),
             due: s.due,
             planned,
@@ -71,8 +70,7 @@ fn told(instance: &Instance, plan: &Plan, script: &Script<'_>, found: &Rehearsed
             at: [0.5, 0.8, 0.95].map(|share| dates.at(share, found.times).map(instant)),
             causes: dates.causes.iter().map(|&(cause, count)| (script.words(cause), count)).collect(),
             ready: dates.ready.iter().copied().map(instant).collect(),
-        }
-    });
+        });
     let mut slack: Vec<(Min, &platewright_model::plan::Run)> =
         script.slack.iter().copied().zip(&plan.runs).filter(|s| s.0 < ENDLESS).collect();
     slack.sort_by_key(|s| s.0);
@@ -86,10 +84,10 @@ fn told(instance: &Instance, plan: &Plan, script: &Script<'_>, found: &Rehearsed
     let times = found.times.max(1) as f64;
     let mut hours: Vec<(i64, usize)> = found.waited.iter().copied().zip(0..).filter(|h| h.0 > 0).collect();
     hours.sort_by_key(|h| (std::cmp::Reverse(h.0), h.1));
-    let tight = hours.into_iter().take(5).map(|(waited, hour)| TightHour {
-        from: instant(hour as Min * 60),
-        waited: waited as f64 / times,
-    });
+    let tight = hours
+        .into_iter()
+        .take(5)
+        .map(|(waited, hour)| TightHour { from: instant(hour as Min * 60), waited: waited as f64 / times });
     Rehearsal {
         times: found.times,
         seed,

@@ -73,13 +73,7 @@ fn moment(args: &ReplanArgs, instance: &Instance) -> Result<Instant, Refusal> {
 }
 
 /// Another rest of the week, where it pays.
-fn better(
-    args: &ReplanArgs,
-    instance: &Instance,
-    here: &Moment<'_>,
-    old: &Plan,
-    first: Plan,
-) -> Result<Plan, Refusal> {
+fn better(args: &ReplanArgs, instance: &Instance, here: &Moment<'_>, old: &Plan, first: Plan) -> Result<Plan, Refusal> {
     let (_, fates) = past::fates(instance, &first, here.at).map_err(Refusal::tables(&args.folder))?;
     let here = Moment { room: here.room, digest: here.digest.clone(), at: here.at, fates: &fates };
     let Some(question) = rest::question(&here, &first) else { return Ok(first) };

@@ -3,5 +3,6 @@
 mod calling;
 mod checking;
 mod farm;
+mod floor;
 mod planning;
 mod starting;

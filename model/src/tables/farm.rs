@@ -10,7 +10,8 @@ use crate::units::{Count, Minutes};
 use chrono_tz::{TZ_VARIANTS, Tz};
 use toml::de::DeTable;
 
-const ROOT: [&str; 9] = ["name", "time_zone", "start", "horizon_days", "handling", "unattended", "counting", "costs", "rehearsal"];
+const ROOT: [&str; 9] =
+    ["name", "time_zone", "start", "horizon_days", "handling", "unattended", "counting", "costs", "rehearsal"];
 const HANDLING: [&str; 4] = ["load", "harvest", "changeover", "pack_box"];
 const UNATTENDED: [&str; 3] = ["allowed", "max_printers", "max_minutes"];
 const COUNTING: [&str; 1] = ["whole_plates_per_bag"];

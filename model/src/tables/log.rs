@@ -235,13 +235,7 @@ fn contradictions(entries: &[Entry], known: &Known<'_>, findings: &mut Findings)
     }
 }
 
-fn harvested<'e>(
-    state: &mut State<'e>,
-    name: &str,
-    run: &'e str,
-    at: Instant,
-    part: Option<PartId>,
-) -> Option<Wrong> {
+fn harvested<'e>(state: &mut State<'e>, name: &str, run: &'e str, at: Instant, part: Option<PartId>) -> Option<Wrong> {
     if let Some((cleared, when, parts)) = &mut state.cleared
         && *cleared == run
         && *when == at

@@ -31,7 +31,8 @@ pub(super) fn check_groups(instance: &Instance, findings: &mut Findings) {
         return;
     }
     let says = &instance.farm.rehearsal;
-    let keys = [("rehearsal.breaks_after_hours", &says.breaks_after_hours), ("rehearsal.repair_hours", &says.repair_hours)];
+    let keys =
+        [("rehearsal.breaks_after_hours", &says.breaks_after_hours), ("rehearsal.repair_hours", &says.repair_hours)];
     for (key, by_group) in keys {
         for (name, _) in by_group.named.iter().filter(|(name, _)| !instance.groups.contains(name)) {
             let groups = || instance.groups.iter().map(String::as_str);

@@ -11,7 +11,8 @@
 //!
 //! - It takes an operator who has nothing planned meanwhile, so that one delay does not push everything else by
 //!   minutes; only after [`PATIENCE`] does it take one who has.
-//! - A load keeps out of downtime and within the limits on unattended printing, and waits where it would not.
+//! - A load keeps out of downtime and within the limits on unattended printing, and waits where it would not; a later
+//!   run of its printer that the night lets in may then go first.
 //! - Copies that are lost are first made good from what is left over, then from what planned runs will leave over; only
 //!   the rest is printed again ([`supply`]): the lost plate if all of it was lost, else the plate that makes the missing
 //!   copies soonest. Such a run takes the first opening on a printer of its group that it fits into before the next
@@ -26,7 +27,7 @@ pub mod slack;
 pub mod supply;
 pub mod trace;
 
-pub use play::{Certain, Fate, Luck, Past, Player, Printing};
+pub use play::{Certain, Fate, Luck, Manner, Past, Player, Printing};
 pub use script::{NotFollowed, Script};
 pub use trace::{Done, Lived, Stay};
 
@@ -34,3 +35,6 @@ use crate::problem::Min;
 
 /// How long a late task waits for an operator who has nothing else planned.
 pub const PATIENCE: Min = 30;
+
+/// How far down a printer's list a late run's place is offered to others that the night lets in.
+pub const LOOK_AHEAD: usize = 6;

@@ -1,14 +1,41 @@
 //! The player: one life of a plan, event by event.
 
-use super::PATIENCE;
 use super::people::{Begun, Crew};
 use super::script::{ANYBODY, Script};
 use super::supply::{Cause, From, Lots, Supply};
 use super::trace::{Done, Lived, Packed, Stay};
+use super::{LOOK_AHEAD, PATIENCE};
 use crate::problem::Min;
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap, VecDeque};
 use std::ops::Bound::{Excluded, Unbounded};
+
+/// How runs made again are fitted in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Manner {
+    /// Whether one for a shipment that is due earlier goes in front of the next planned run whatever that costs.
+    pub urgent: bool,
+    /// How much of its slack the next planned run waits for one.
+    pub slack_percent: Min,
+}
+
+impl Default for Manner {
+    fn default() -> Manner {
+        Manner { urgent: true, slack_percent: 50 }
+    }
+}
+
+impl Manner {
+    /// All manners worth trying where there is time to try several.
+    pub const ALL: [Manner; 6] = [
+        Manner { urgent: true, slack_percent: 50 },
+        Manner { urgent: false, slack_percent: 50 },
+        Manner { urgent: false, slack_percent: 0 },
+        Manner { urgent: true, slack_percent: 0 },
+        Manner { urgent: false, slack_percent: 100 },
+        Manner { urgent: true, slack_percent: 100 },
+    ];
+}
 
 /// How a print goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -115,6 +142,7 @@ enum Event {
 pub struct Player<'s, L> {
     script: &'s Script<'s>,
     luck: L,
+    manner: Manner,
     at: Min,
     events: BinaryHeap<Reverse<(Min, Event)>>,
     stands: Vec<Stand>,
@@ -158,6 +186,7 @@ impl<'s, L: Luck> Player<'s, L> {
         let mut player = Player {
             script,
             luck,
+            manner: Manner::default(),
             at: 0,
             events: BinaryHeap::new(),
             stands: Vec::with_capacity(script.printers.len()),
@@ -226,6 +255,11 @@ impl<'s, L: Luck> Player<'s, L> {
             self.lived.stays.push(Stay { job, printer: p, mode: held.mode, load, ready: held.ready, harvest: None });
         }
         self.push((held.lost.unwrap_or(held.ready.max(held.ask)).max(self.at), Event::Printer(p)));
+    }
+
+    /// The same life, with runs made again fitted in in another manner.
+    pub fn with(self, manner: Manner) -> Player<'s, L> {
+        Player { manner, ..self }
     }
 
     /// Lives to the end.
@@ -314,8 +348,7 @@ impl<'s, L: Luck> Player<'s, L> {
         while let Some(&key) = self.open.range((Excluded(last), Unbounded)).next() {
             last = key;
             let printers = self.stands.len();
-            let step =
-                if key.1 < printers { self.try_printer(key.1) } else { self.try_box(key.1 - printers) };
+            let step = if key.1 < printers { self.try_printer(key.1) } else { self.try_box(key.1 - printers) };
             let stand = self.stands.get_mut(key.1);
             if matches!(step, Step::Waits) {
                 stand.map(|stand| stand.waits.get_or_insert(self.at));
@@ -356,7 +389,8 @@ impl<'s, L: Luck> Player<'s, L> {
         let Some(held) = self.stands[p].held.as_mut().filter(unknown) else { return };
         held.told = true;
         let held = *held;
-        let none: Vec<_> = self.script.modes[held.mode].yields.iter().map(|&(part, copies)| (part, 0, copies)).collect();
+        let none: Vec<_> =
+            self.script.modes[held.mode].yields.iter().map(|&(part, copies)| (part, 0, copies)).collect();
         self.count(held, &none, at, held.cause);
     }
 
@@ -460,11 +494,11 @@ impl<'s, L: Luck> Player<'s, L> {
                 return made;
             }
             let makers = &script.makers[part];
-            let copies = |mode: usize| {
-                script.modes[mode].yields.iter().find(|y| y.0 == part).map_or(1, |y| y.1)
+            let copies = |mode: usize| script.modes[mode].yields.iter().find(|y| y.0 == part).map_or(1, |y| y.1);
+            let cost = |mode: &usize| {
+                (wanting.div_euclid(copies(*mode)) + i64::from(wanting % copies(*mode) > 0))
+                    * i64::from(script.modes[*mode].print + script.modes[*mode].cool)
             };
-            let cost = |mode: &usize| (wanting.div_euclid(copies(*mode)) + i64::from(wanting % copies(*mode) > 0))
-                * i64::from(script.modes[*mode].print + script.modes[*mode].cool);
             let mode = plate.filter(|mode| makers.contains(mode)).or_else(|| makers.iter().copied().min_by_key(cost));
             let Some(mode) = mode else { return made };
             self.supply.count_on(&script.modes[mode].yields);
@@ -483,9 +517,8 @@ impl<'s, L: Luck> Player<'s, L> {
     /// When nothing more happens and something is still missing: what was counted on does not come.
     fn last_resort(&mut self) -> bool {
         self.at <= self.script.problem.horizon
-            && (0..self.script.slots_of.len()).fold(false, |made, part| {
-                self.make_good(part, None, Cause::None, true) || made
-            })
+            && (0..self.script.slots_of.len())
+                .fold(false, |made, part| self.make_good(part, None, Cause::None, true) || made)
     }
 
     fn try_load(&mut self, p: usize) -> Step {
@@ -499,11 +532,17 @@ impl<'s, L: Luck> Player<'s, L> {
             return self.load_again(p, at);
         }
         match due {
-            Some((job, from)) if from <= self.at => {
+            Some((first, from)) if from <= self.at => {
+                let place = self.fitting(p);
+                let job = self.stands[p].queue.get(place).copied().unwrap_or(first);
                 let asked = &script.jobs[job];
-                let step = self.load(p, From::Job(job), asked.mode, (from, asked.loader), (asked.harvest_from, asked.harvester));
+                let (load, harvest) = match place {
+                    0 => ((from, asked.loader), (asked.harvest_from, asked.harvester)),
+                    _ => ((self.at, ANYBODY), (self.at, ANYBODY)),
+                };
+                let step = self.load(p, From::Job(job), asked.mode, load, harvest);
                 if matches!(step, Step::Begun) {
-                    self.stands[p].queue.pop_front();
+                    self.stands[p].queue.remove(place);
                     self.begun.load[job] = true;
                 }
                 step
@@ -511,6 +550,32 @@ impl<'s, L: Luck> Player<'s, L> {
             Some((_, from)) => self.later(p, from),
             None => Step::Nothing,
         }
+    }
+
+    /// The place in a printer's list of the run to load now: the first, unless that one is late and the coming night or
+    /// downtime keeps it out; then the first that they let in, of what the printer holds and released by now.
+    fn fitting(&self, p: usize) -> usize {
+        let script = self.script;
+        let stand = &self.stands[p];
+        let goes = |job: usize, swap: Min| {
+            let mode = &script.modes[script.jobs[job].mode];
+            let from = self.at + mode.load + swap;
+            self.down_during(p, self.at, from + mode.to_ready()).is_none()
+                && self.night_forbids(from, mode.print).is_none()
+        };
+        let Some(&first) = stand.queue.front() else { return 0 };
+        let holds = |job: usize| stand.material.is_none_or(|held| held == script.modes[script.jobs[job].mode].material);
+        let swap = if holds(first) { 0 } else { script.problem.changeover };
+        if script.jobs[first].load_from.is_none_or(|from| from >= self.at) || goes(first, swap) {
+            return 0;
+        }
+        let released = |job: usize| {
+            let orders = script.jobs[job].gives.iter().map(|give| script.slots[give.0].order);
+            orders.into_iter().all(|order| script.problem.orders[order].release <= self.at)
+        };
+        let others = stand.queue.iter().enumerate().skip(1).take(LOOK_AHEAD);
+        let mut others = others.filter(|(_, job)| holds(**job) && released(**job) && goes(**job, 0));
+        others.next().map_or(0, |(place, _)| place)
     }
 
     /// The run to be made again that may go onto this printer now: into the time before its next planned load, in front
@@ -524,15 +589,14 @@ impl<'s, L: Luck> Player<'s, L> {
                 return false;
             }
             let Some((next_job, from)) = next else { return true };
-            if due_rank.is_some_and(|rank| again.rank < rank) {
+            if self.manner.urgent && due_rank.is_some_and(|rank| again.rank < rank) {
                 return true;
             }
             let same = stand.material.is_none_or(|held| held == mode.material);
             let swaps = if same { 0 } else { 2 * script.problem.changeover };
             let ready = self.at + mode.load + mode.to_ready();
             let harvest = script.staffed.get(ready as usize).copied().unwrap_or(Min::MAX / 4);
-            // With some of its slack left for whatever else may come.
-            harvest + mode.harvest + swaps - from <= script.slack[next_job] / 2
+            harvest + mode.harvest + swaps - from <= script.slack[next_job] / 100 * self.manner.slack_percent
         };
         (0..self.again.len()).filter(|&a| fits(&self.again[a])).min_by_key(|&a| (self.again[a].rank, a))
     }
@@ -551,7 +615,14 @@ impl<'s, L: Luck> Player<'s, L> {
         step
     }
 
-    fn load(&mut self, p: usize, from: From, mode: usize, (asked, loader): (Min, usize), (ask, harvester): (Min, usize)) -> Step {
+    fn load(
+        &mut self,
+        p: usize,
+        from: From,
+        mode: usize,
+        (asked, loader): (Min, usize),
+        (ask, harvester): (Min, usize),
+    ) -> Step {
         let script = self.script;
         let m = &script.modes[mode];
         let swap = self.stands[p].material.is_some_and(|held| held != m.material);

@@ -192,11 +192,8 @@ impl<'p> Script<'p> {
         script.take_boxes(plan, &names, &who)?;
         script.keep_diaries();
         let ready = |name: &str| plan.shipments.iter().find(|row| row.shipment == name);
-        let ready: Vec<Min> = instance
-            .shipments
-            .iter()
-            .map(|s| ready(&s.name).map_or(0, |row| script.minute(row.ready)))
-            .collect();
+        let ready: Vec<Min> =
+            instance.shipments.iter().map(|s| ready(&s.name).map_or(0, |row| script.minute(row.ready))).collect();
         script.slack = slack::of_jobs(&script, &ready);
         Ok(script)
     }
@@ -293,11 +290,10 @@ impl<'p> Script<'p> {
         run: &platewright_model::plan::Run,
         who: &impl Fn(&str) -> usize,
     ) -> Result<Job, NotFollowed> {
-        let printer = names
-            .printers
-            .get(run.printer.as_str())
-            .copied()
-            .ok_or_else(|| NotFollowed(format!("run {} is on printer {}, which is not there", run.run, run.printer)))?;
+        let printer =
+            names.printers.get(run.printer.as_str()).copied().ok_or_else(|| {
+                NotFollowed(format!("run {} is on printer {}, which is not there", run.run, run.printer))
+            })?;
         let mode = self.mode(names, &run.plate, printer).ok_or_else(|| {
             NotFollowed(format!("run {} prints {}, which is no plate for {}", run.run, run.plate, run.printer))
         })?;
@@ -345,12 +341,7 @@ impl<'p> Script<'p> {
         }
     }
 
-    fn take_boxes(
-        &mut self,
-        plan: &Plan,
-        names: &Names<'_>,
-        who: &impl Fn(&str) -> usize,
-    ) -> Result<(), NotFollowed> {
+    fn take_boxes(&mut self, plan: &Plan, names: &Names<'_>, who: &impl Fn(&str) -> usize) -> Result<(), NotFollowed> {
         let mut by_line: BTreeMap<(usize, usize), Vec<(Min, usize)>> = BTreeMap::new();
         for task in &plan.tasks {
             let Work::Pack { shipment, kit } = &task.work else { continue };

@@ -13,7 +13,7 @@
 pub mod rest;
 mod write;
 
-use crate::follow::{Fate, Lived, NotFollowed, Past, Player, Script};
+use crate::follow::{Fate, Lived, Manner, NotFollowed, Past, Player, Script};
 use crate::problem::{Min, Problem};
 use platewright_model::past;
 use platewright_model::{Instance, Instant, Plan};
@@ -40,11 +40,26 @@ pub fn live_on(moment: &Moment<'_>, old: &Plan) -> Result<Option<Plan>, NotFollo
     let problem = Problem::for_least_idle(moment.room);
     let script = Script::of(&problem, old)?;
     let past = of_script(moment, &script);
-    let lived: Lived = Player::resume(&script, &past).live();
-    if lived.ready.iter().any(Option::is_none) {
-        return Ok(None);
-    }
-    Ok(Some(write::plan(moment, &script, old, &lived)))
+    Ok(best_life(moment, &script, &past).map(|lived| write::plan(moment, &script, old, &lived)))
+}
+
+/// The least late life, then the one with the soonest ready times, over all manners of fitting in what is made again;
+/// none where some shipment is never ready.
+fn best_life(moment: &Moment<'_>, script: &Script<'_>, past: &Past) -> Option<Lived> {
+    let lives = Manner::ALL.iter().filter_map(|&manner| {
+        let lived = Player::resume(script, past).with(manner).live();
+        let mut cost = (0, 0);
+        for (ready, shipment) in lived.ready.iter().zip(&moment.room.shipments) {
+            let ready = i64::from((*ready)?);
+            let weight = shipment.weight.0 as i64;
+            let due = shipment.due.map_or(i64::MAX, |due| (due - moment.room.farm.start).0);
+            cost.0 += (ready - due.min(ready)) * weight;
+            cost.1 += ready * weight;
+        }
+        Some((cost, lived))
+    });
+    // The first of equals, so that where nothing is made again the manner does not matter.
+    lives.min_by_key(|life| life.0).map(|life| life.1)
 }
 
 fn of_script(moment: &Moment<'_>, script: &Script<'_>) -> Past {

@@ -5,7 +5,7 @@
 //! because its answer is only a list of runs: it is lived from the true state of the room like any plan, and that keeps the rules.
 
 use super::Moment;
-use crate::follow::{Lived, NotFollowed, Player, Script};
+use crate::follow::{NotFollowed, Script};
 use crate::problem::Problem;
 use platewright_model::instance::{Kit, KitItem, PrinterId, Running, ShipmentLine, Stock};
 use platewright_model::plan::{Allocation, Plan, Source, Work};
@@ -131,19 +131,12 @@ pub fn answered(moment: &Moment<'_>, first: &Plan, answer: &Plan) -> Result<Opti
     let script = Script::of(&problem, &whole)?;
     let moment = Moment { room: moment.room, digest: moment.digest.clone(), at: moment.at, fates: &fates };
     let past = super::of_script(&moment, &script);
-    let lived: Lived = Player::resume(&script, &past).live();
-    if lived.ready.iter().any(Option::is_none) {
-        return Ok(None);
-    }
-    Ok(Some(super::write::plan(&moment, &script, &whole, &lived)))
+    let lived = super::best_life(&moment, &script, &past);
+    Ok(lived.map(|lived| super::write::plan(&moment, &script, &whole, &lived)))
 }
 
 /// What is past or on its printer in the first candidate, and the answer's runs for the rest.
-fn joined(
-    moment: &Moment<'_>,
-    first: &Plan,
-    answer: &Plan,
-) -> (Plan, Vec<platewright_model::past::Fate>) {
+fn joined(moment: &Moment<'_>, first: &Plan, answer: &Plan) -> (Plan, Vec<platewright_model::past::Fate>) {
     let started = |run: &platewright_model::plan::Run| run.load.as_ref().is_none_or(|load| load.from < moment.at);
     let mut whole = first.clone();
     let mut fates = Vec::new();
@@ -194,7 +187,9 @@ fn joined(
     }
     whole.allocation.retain(|row| match &row.source {
         Source::Stock => true,
-        Source::Run(name) => first.runs.iter().any(|r| r.run == *name && started(r) && r.harvest_to <= answer_start(answer, moment)),
+        Source::Run(name) => {
+            first.runs.iter().any(|r| r.run == *name && started(r) && r.harvest_to <= answer_start(answer, moment))
+        }
     });
     let given = answer.allocation.iter().map(|row| Allocation {
         source: match &row.source {

@@ -231,7 +231,8 @@ pub fn same(a: &Plan, b: &Plan) -> bool {
         runs
     };
     let tasks = |plan: &Plan| {
-        let mut tasks: Vec<_> = plan.tasks.iter().map(|t| (t.from, t.operator.clone(), t.to, format!("{:?}", t.work))).collect();
+        let mut tasks: Vec<_> =
+            plan.tasks.iter().map(|t| (t.from, t.operator.clone(), t.to, format!("{:?}", t.work))).collect();
         tasks.sort();
         tasks
     };

@@ -148,7 +148,9 @@ impl<'s> Player<'s, Certain> {
             }
         }
         for order in &script.boxes_of {
-            open.extend(order.iter().filter(|&&b| script.boxes[b].from < at).map(|&b| (script.boxes[b].from, Open::Box(b))));
+            open.extend(
+                order.iter().filter(|&&b| script.boxes[b].from < at).map(|&b| (script.boxes[b].from, Open::Box(b))),
+            );
         }
         open.sort_by_key(|o| o.0);
         for (from, what) in open {
