@@ -51,6 +51,7 @@ pub fn instance() -> Instance {
             unattended: Unattended { allowed: true, max_printers: None, max_minutes: None },
             whole_plates_per_bag: false,
             costs: None,
+            rehearsal: Default::default(),
         },
         groups: vec!["small".into(), "large".into()],
         materials: vec!["PLA".into()],
@@ -92,6 +93,8 @@ pub fn instance() -> Instance {
         closures: Vec::new(),
         stock: vec![Stock { part: PartId(0), quantity: Count(1) }],
         running: vec![Running { printer: PrinterId(0), plate: PlateId(0), ready: at(0, 8, 0) }],
+        log: Vec::new(),
+        absences: Vec::new(),
     }
 }
 

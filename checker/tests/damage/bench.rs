@@ -86,6 +86,7 @@ pub fn bare_farm() -> Instance {
             unattended: Unattended { allowed: true, max_printers: None, max_minutes: None },
             whole_plates_per_bag: false,
             costs: None,
+            rehearsal: Default::default(),
         },
         groups: vec!["small".to_owned(), "large".to_owned()],
         materials: vec!["pla".to_owned(), "petg".to_owned()],
@@ -100,6 +101,8 @@ pub fn bare_farm() -> Instance {
         closures: Vec::new(),
         stock: Vec::new(),
         running: Vec::new(),
+        log: Vec::new(),
+        absences: Vec::new(),
     }
 }
 

@@ -9,8 +9,9 @@
 //! is the plan, to the minute: a task's minute comes, its printer, its operator and its parts are as planned, and it
 //! begins. When something has departed, what is late begins as soon as it can, in the order of the planned minutes:
 //!
-//! - It takes an operator who has nothing planned meanwhile, so that one delay does not push everything else by
-//!   minutes; only after [`PATIENCE`] does it take one who has.
+//! - A task of the plan that is late goes before those planned after it; or, where that is asked for, it takes an operator
+//!   who has nothing planned meanwhile, so that one delay does not push everything else by minutes, and goes first only
+//!   after [`PATIENCE`]. A run made again always waits like that ([`Manner`]).
 //! - A load keeps out of downtime and within the limits on unattended printing, and waits where it would not; a later
 //!   run of its printer that the night lets in may then go first.
 //! - Copies that are lost are first made good from what is left over, then from what planned runs will leave over; only
@@ -33,7 +34,7 @@ pub use trace::{Done, Lived, Stay};
 
 use crate::problem::Min;
 
-/// How long a late task waits for an operator who has nothing else planned.
+/// How long a patient task waits for an operator who has nothing else planned.
 pub const PATIENCE: Min = 30;
 
 /// How far down a printer's list a late run's place is offered to others that the night lets in.

@@ -17,24 +17,24 @@ pub struct Manner {
     pub urgent: bool,
     /// How much of its slack the next planned run waits for one.
     pub slack_percent: Min,
+    /// How long a late task of the plan waits for somebody who has nothing else planned; with none, it goes first.
+    pub patience: Min,
 }
 
 impl Default for Manner {
     fn default() -> Manner {
-        Manner { urgent: true, slack_percent: 50 }
+        Manner { urgent: true, slack_percent: 50, patience: 0 }
     }
 }
 
 impl Manner {
     /// All manners worth trying where there is time to try several.
-    pub const ALL: [Manner; 6] = [
-        Manner { urgent: true, slack_percent: 50 },
-        Manner { urgent: false, slack_percent: 50 },
-        Manner { urgent: false, slack_percent: 0 },
-        Manner { urgent: true, slack_percent: 0 },
-        Manner { urgent: false, slack_percent: 100 },
-        Manner { urgent: true, slack_percent: 100 },
-    ];
+    pub fn all() -> impl Iterator<Item = Manner> {
+        let fits = [(true, 50), (false, 50), (false, 0), (true, 0), (false, 100), (true, 100)];
+        let patient =
+            |patience| fits.into_iter().map(move |(urgent, slack_percent)| Manner { urgent, slack_percent, patience });
+        patient(PATIENCE).chain(patient(0))
+    }
 }
 
 /// How a print goes.
@@ -726,12 +726,13 @@ impl<'s, L: Luck> Player<'s, L> {
 
     /// Somebody for a task planned for a minute.
     fn somebody(&mut self, asked: usize, planned: Min, minutes: Min) -> Option<usize> {
-        let late = self.at > planned || asked == ANYBODY;
-        let patient = late && self.at < planned + PATIENCE;
+        let patience = if asked == ANYBODY { PATIENCE } else { self.manner.patience };
+        let late = (self.at > planned || asked == ANYBODY) && patience > 0;
+        let patient = late && self.at < planned + patience;
         let found = self.crew.find(asked, self.at, minutes, late, &self.begun);
         if found.is_none() && late {
             if patient {
-                self.push((planned + PATIENCE, Event::Somebody));
+                self.push((planned + patience, Event::Somebody));
             } else {
                 return self.crew.find(asked, self.at, minutes, false, &self.begun);
             }

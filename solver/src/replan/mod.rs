@@ -46,7 +46,7 @@ pub fn live_on(moment: &Moment<'_>, old: &Plan) -> Result<Option<Plan>, NotFollo
 /// The least late life, then the one with the soonest ready times, over all manners of fitting in what is made again;
 /// none where some shipment is never ready.
 fn best_life(moment: &Moment<'_>, script: &Script<'_>, past: &Past) -> Option<Lived> {
-    let lives = Manner::ALL.iter().filter_map(|&manner| {
+    let lives = Manner::all().filter_map(|manner| {
         let lived = Player::resume(script, past).with(manner).live();
         let mut cost = (0, 0);
         for (ready, shipment) in lived.ready.iter().zip(&moment.room.shipments) {

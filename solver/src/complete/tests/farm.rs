@@ -59,6 +59,7 @@ pub(super) fn empty(days: u32, handling: Handling, unattended: Unattended) -> In
             unattended,
             whole_plates_per_bag: false,
             costs: None,
+            rehearsal: Default::default(),
         },
         groups: vec!["fast".into(), "slow".into()],
         materials: vec!["PLA".into(), "PETG".into()],
@@ -73,6 +74,8 @@ pub(super) fn empty(days: u32, handling: Handling, unattended: Unattended) -> In
         closures: Vec::new(),
         stock: Vec::new(),
         running: Vec::new(),
+        log: Vec::new(),
+        absences: Vec::new(),
     }
 }
 
