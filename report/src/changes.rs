@@ -247,7 +247,7 @@ pub fn page(instance: &Instance, changes: &Changes) -> String {
 fn opening(wall: &Wall<'_>, changes: &Changes) -> String {
     let soon = changes.soon_runs();
     let all: BTreeSet<&str> = changes.tasks.iter().filter_map(|task| task.run.as_deref()).collect();
-    let runs = |n: usize| if n == 1 { "1 run".to_owned() } else { format!("{n} runs") };
+    let of = |n: usize| counted(n as u64, "run");
     let people: BTreeSet<&str> = changes.soon().map(|task| task.operator.as_str()).collect();
     let whom = match people.len() {
         0 => String::new(),
@@ -257,17 +257,21 @@ fn opening(wall: &Wall<'_>, changes: &Changes) -> String {
     let dates: Vec<String> =
         moved_dates.map(|date| format!("{} {}", date.shipment, moved(date.was, date.is))).collect();
     let dates = if dates.is_empty() { "No date moves.".to_owned() } else { format!("Dates: {}.", dates.join(", ")) };
-    format!(
-        "{} change until {}{whom}; {} after that. {} new. {dates}",
-        runs(soon.len()),
-        wall.say(changes.soon),
-        runs(all.difference(&soon).count()),
-        if changes.new_runs.len() == 1 {
-            "1 run is".to_owned()
-        } else {
-            format!("{} runs are", changes.new_runs.len())
-        },
-    )
+    let change = |n: usize| if n == 1 { "1 run changes".to_owned() } else { format!("{} change", of(n)) };
+    let new = changes.new_runs.len();
+    let new = if new == 1 { "1 run is".to_owned() } else { format!("{} are", of(new)) };
+    let until = wall.say(changes.soon);
+    let after = all.difference(&soon).count();
+    format!("{} until {until}{whom}, and {} after that. {new} new. {dates}", change(soon.len()), of(after))
+}
+
+/// So many of something.
+fn counted(n: u64, what: &str) -> String {
+    let plural = match what {
+        "copy" => "copies".to_owned(),
+        what => format!("{what}s"),
+    };
+    if n == 1 { format!("1 {what}") } else { format!("{n} {plural}") }
 }
 
 fn later(wall: &Wall<'_>, changes: &Changes, page: &mut Page) {
@@ -278,11 +282,9 @@ fn later(wall: &Wall<'_>, changes: &Changes, page: &mut Page) {
     if later().next().is_none() {
         page.item("Nothing changes.");
     } else {
-        page.item(&format!(
-            "{} tasks are at another time or somebody else's, by at most {}; tasks.csv has them.",
-            later().count(),
-            Minutes(most)
-        ));
+        let tasks = counted(later().count() as u64, "task");
+        let by = if most == 0 { String::new() } else { format!(", by at most {}", Minutes(most)) };
+        page.item(&format!("At another time, new, gone or somebody else's: {tasks}{by}; tasks.csv has them."));
     }
     let first = |name: &String| changes.tasks.iter().find(|task| task.run.as_ref() == Some(name));
     for name in changes.new_runs.iter().take(10) {
@@ -297,6 +299,6 @@ fn later(wall: &Wall<'_>, changes: &Changes, page: &mut Page) {
         page.item(&format!("No longer printed: {}.", changes.gone_runs.join(", ")));
     }
     for (shipment, count) in &changes.copies {
-        page.item(&format!("{shipment} gets {count} copies from elsewhere than before."));
+        page.item(&format!("{shipment} gets {} from elsewhere than before.", counted(*count, "copy")));
     }
 }
