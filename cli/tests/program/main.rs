@@ -3,6 +3,6 @@
 mod calling;
 mod checking;
 mod farm;
-mod floor;
+mod mid_week;
 mod planning;
 mod starting;
