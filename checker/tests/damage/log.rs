@@ -114,7 +114,7 @@ pub const TABLE: &[Damage] = &[
         },
         breaches: &[(
             "HANDLING R3 S1 day-2 - 2T13:40..2T13:48",
-            "the harvest of R3 on S1: day-2 is not on shift Mon 2026-03-02 13:40 to 13:48",
+            "the harvest of R3 on S1: day-2 is not on shift from Mon 2026-03-02 13:40 to 13:48",
         )],
     },
     Damage {
@@ -125,7 +125,7 @@ pub const TABLE: &[Damage] = &[
         },
         breaches: &[(
             "DOWNTIME R4 S2 - - 2T15:38..2T15:42",
-            "S2 is down Mon 2026-03-02 15:38 to 15:42, while R4 is harvested",
+            "S2 is down from Mon 2026-03-02 15:38 to 15:42, while R4 is harvested",
         )],
     },
     Damage {

@@ -7,12 +7,13 @@ use crate::objects::rehearsed;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
 use platewright_checker as checker;
-use platewright_model::{Instance, Instant, Minutes, Plan, plan_files, tables};
+use platewright_model::{Instance, Instant, Minutes, Plan, past, plan_files, tables};
 use platewright_report::rehearsal::{self, Rehearsal, RunSlack, ShipmentDates, TightHour};
 use platewright_solver::follow::Script;
 use platewright_solver::follow::slack::ENDLESS;
 use platewright_solver::problem::{Min, Problem};
 use platewright_solver::rehearse::{self, Odds, Rehearsed};
+use platewright_solver::replan::{self, Moment};
 
 /// Runs the command.
 ///
@@ -27,13 +28,19 @@ pub fn run(args: &RehearseArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         voice.hint(&format!("see what is wrong: platewright check {} {}", shown(&args.folder), shown(&args.plan)));
         return Ok(Exit::No);
     }
-    let problem = Problem::for_least_idle(&instance);
+    let since = plan.since.unwrap_or(instance.farm.start);
+    let room = if plan.since.is_some() { past::room(&instance, since) } else { instance.clone() };
+    let (plan, fates) = past::fates(&instance, &plan, since).map_err(Refusal::tables(&args.folder))?;
+    let problem = Problem::for_least_idle(&room);
     let script = Script::of(&problem, &plan).map_err(|wrong| Refusal::Call {
         message: wrong.to_string(),
         help: "plan again: the tables have changed since".to_owned(),
     })?;
+    let moment = Moment { room: &room, digest: plan.instance_digest.clone(), at: since, fates: &fates };
+    let past = plan.since.map(|_| replan::of_script(&moment, &script));
     let odds = Odds::of(&instance, &script);
-    let found = rehearse::rehearse(&script, &odds, args.times, args.seed, args.threads, interrupt::watched());
+    let found =
+        rehearse::rehearse(&script, &odds, past.as_ref(), args.times, args.seed, args.threads, interrupt::watched());
     if found.times < args.times {
         voice.note(&format!("interrupted: these are {} of {} rehearsals", found.times, args.times));
     }

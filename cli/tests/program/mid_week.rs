@@ -341,6 +341,27 @@ fn without_luck_a_rehearsal_is_the_plan() {
     assert_eq!(object["tight_hours"].as_array().unwrap().len(), 0);
 }
 
+/// A plan made anew is rehearsed from its moment on: without luck it is that plan, failed plate, downtime and all.
+#[test]
+fn a_plan_made_anew_is_rehearsed_from_its_moment() {
+    let farm = Farm::small();
+    certain(&farm.at("farm.toml"));
+    assert_eq!(farm.run(&["plan", "-q"]).code, 0);
+    let plan = farm.at("plan");
+    let plan = plan.to_str().unwrap();
+    let log = |words: &[&str]| assert_eq!(farm.run(&[&["log"], words].concat()).code, 0);
+    log(&["loaded", "--at", "2026-03-02T07:03", "--printer", "P1", "--run", "R0001"]);
+    log(&["failed", "--at", "2026-03-02T08:00", "--printer", "P1", "--run", "R0001"]);
+    log(&["down", "--at", "2026-03-02T08:00", "--printer", "P1", "--until", "2026-03-02T10:00"]);
+    assert_eq!(farm.run(&["replan", plan, "--at", "2026-03-02T08:05", "--keep", "-q"]).code, 0);
+    let checked = farm.run(&["check", plan, "--json"]).object();
+    let ran = farm.run(&["rehearse", plan, "--times", "2", "--json"]).object();
+    let ready = &checked["shipments"][0]["ready"];
+    // Two plates of two hours, one after the other, from ten.
+    assert_eq!(ready, "2026-03-02T14:14:00+00:00");
+    assert_eq!(&ran["shipments"][0]["ready_95"], ready);
+}
+
 /// Takes chance out of a farm file.
 fn certain(farm: &Path) {
     let text = fs::read_to_string(farm).unwrap();

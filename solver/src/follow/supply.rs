@@ -207,8 +207,9 @@ impl<'s> Supply<'s> {
         self.script.slots[slot].need - standing.had - standing.promised
     }
 
-    fn may_have(&self, slot: usize, loaded: Min) -> bool {
-        loaded >= self.script.problem.orders[self.script.slots[slot].order].release
+    /// Copies loaded before this go to none of a slot's shipment.
+    fn release(&self, slot: usize) -> Min {
+        self.script.problem.orders[self.script.slots[slot].order].release
     }
 
     /// Gives of a lot to slots that are short and whose shipments are due before a rank.
@@ -218,7 +219,7 @@ impl<'s> Supply<'s> {
                 return;
             }
             let short = self.short_of(slot);
-            if short > 0 && self.may_have(slot, lot.loaded) {
+            if short > 0 && lot.loaded >= self.release(slot) {
                 self.give(slot, short.min(lot.left), lot);
             }
         }
@@ -271,7 +272,7 @@ impl<'s> Supply<'s> {
                     continue;
                 }
                 let mut taken = Vec::new();
-                let release = self.script.problem.orders[self.script.slots[slot].order].release;
+                let release = self.release(slot);
                 let standing = &mut self.slots[other];
                 let full = standing.had == of.need;
                 let mut loose = standing.had - standing.boxed;

@@ -21,7 +21,7 @@ mod dice;
 pub use dice::{Dice, Odds};
 
 use crate::follow::supply::Cause;
-use crate::follow::{Lived, Player, Script};
+use crate::follow::{Lived, Past, Player, Script};
 use crate::problem::Min;
 use std::collections::BTreeMap;
 use std::num::NonZero;
@@ -71,11 +71,12 @@ impl Dates {
     }
 }
 
-/// Lives through a plan `times` times on `threads` threads (none: as many as there are processors). `stop` ends it
+/// Lives through a plan, from what has happened where it was made in mid-week, `times` times on `threads` threads (none: as many as there are processors). `stop` ends it
 /// early, after whole batches; the answer says how many rehearsals it rests on.
 pub fn rehearse(
     script: &Script<'_>,
     odds: &Odds,
+    past: Option<&Past>,
     times: u64,
     seed: u64,
     threads: Option<NonZero<usize>>,
@@ -94,7 +95,12 @@ pub fn rehearse(
                         }
                         let mut tally = Tally::new(script);
                         for play in batch * BATCH..((batch + 1) * BATCH).min(times) {
-                            tally.take(script, &Player::new(script, Dice::new(odds, seed, play), false).live());
+                            let dice = Dice::new(odds, seed, play);
+                            let player = match past {
+                                Some(past) => Player::resume(script, past, dice),
+                                None => Player::new(script, dice, false),
+                            };
+                            tally.take(script, &player.live());
                         }
                         done.push((batch, tally));
                     }

@@ -13,7 +13,7 @@
 pub mod rest;
 mod write;
 
-use crate::follow::{Fate, Lived, Manner, NotFollowed, Past, Player, Script};
+use crate::follow::{Certain, Fate, Lived, Manner, NotFollowed, Past, Player, Script};
 use crate::problem::{Min, Problem};
 use platewright_model::past;
 use platewright_model::{Instance, Instant, Plan};
@@ -47,7 +47,7 @@ pub fn live_on(moment: &Moment<'_>, old: &Plan) -> Result<Option<Plan>, NotFollo
 /// none where some shipment is never ready.
 fn best_life(moment: &Moment<'_>, script: &Script<'_>, past: &Past) -> Option<Lived> {
     let lives = Manner::all().filter_map(|manner| {
-        let lived = Player::resume(script, past).with(manner).live();
+        let lived = Player::resume(script, past, Certain).with(manner).live();
         let mut cost = (0, 0);
         for (ready, shipment) in lived.ready.iter().zip(&moment.room.shipments) {
             let ready = i64::from((*ready)?);
@@ -62,7 +62,8 @@ fn best_life(moment: &Moment<'_>, script: &Script<'_>, past: &Past) -> Option<Li
     lives.min_by_key(|life| life.0).map(|life| life.1)
 }
 
-fn of_script(moment: &Moment<'_>, script: &Script<'_>) -> Past {
+/// What has happened, in the script's minutes.
+pub fn of_script(moment: &Moment<'_>, script: &Script<'_>) -> Past {
     let minute = |at: Instant| (at - moment.room.farm.start).0 as Min;
     let fate = |fate: &past::Fate| Fate {
         loaded: fate.loaded.map(minute),

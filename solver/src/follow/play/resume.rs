@@ -5,7 +5,7 @@
 //! taken to be under way, if the room as the log leaves it allows that. Boxes that the plan has packed by then count as
 //! packed if their parts were there and their packer was. Everything else of the plan that has not happened is still to be done.
 
-use super::{Certain, Event, Held, NOWHERE, Player, Step};
+use super::{Event, Held, Luck, NOWHERE, Player, Step};
 use crate::follow::script::Script;
 use crate::follow::supply::{Cause, From};
 use crate::follow::trace::{Done, Packed, Stay};
@@ -29,10 +29,10 @@ pub struct Past {
     pub fates: Vec<Fate>,
 }
 
-impl<'s> Player<'s, Certain> {
-    /// A life that goes on from the past, with everything done from then on kept.
-    pub fn resume(script: &'s Script<'s>, past: &Past) -> Player<'s, Certain> {
-        let mut player = Player::unsettled(script, Certain, true);
+impl<'s, L: Luck> Player<'s, L> {
+    /// A life that goes on from the past, with everything done kept. What prints at that moment is left to no luck.
+    pub fn resume(script: &'s Script<'s>, past: &Past, luck: L) -> Player<'s, L> {
+        let mut player = Player::unsettled(script, luck, true);
         player.at = past.at;
         for stand in &mut player.stands {
             stand.queue.retain(|&job| past.fates[job].loaded.is_none() && script.jobs[job].load_from.is_some());
