@@ -7,7 +7,7 @@
 use crate::span::Span;
 use platewright_model::instance::{CrewId, PartId, PlateOnGroup, PrinterId};
 use platewright_model::log::Event;
-use platewright_model::{Count, Instance, Instant, Plan, Rule};
+use platewright_model::{Count, Instance, Instant, Minutes, Plan, Rule};
 use std::collections::HashMap;
 
 /// The past of a plan; empty where it begins at the farm's start.
@@ -15,7 +15,7 @@ use std::collections::HashMap;
 pub(crate) struct Past<'a> {
     pub since: Option<Instant>,
     fates: HashMap<&'a str, Fate>,
-    /// Stretches in which the log has a printer down.
+    /// Stretches in which the log has a printer down; for another day from `since` where nobody knows until when.
     pub down: Vec<(PrinterId, Span)>,
     /// Stretches in which the log has an operator absent.
     pub absent: Vec<(CrewId, u32, Span)>,
@@ -34,8 +34,17 @@ pub(crate) struct Fate {
 #[derive(Debug, Clone)]
 pub(crate) struct Ended {
     pub at: Instant,
-    /// Part (none where the plate has one), good, rejected; nothing at all where it failed.
-    counts: Option<Vec<(Option<PartId>, Option<Count>, Option<Count>)>>,
+    /// What rows of its harvest count; nothing at all where it failed.
+    counts: Option<Vec<Counted>>,
+}
+
+/// One row's count.
+#[derive(Debug, Clone)]
+struct Counted {
+    /// None where the plate has one part.
+    part: Option<PartId>,
+    good: Option<Count>,
+    rejected: Option<Count>,
 }
 
 impl<'a> Past<'a> {
@@ -53,7 +62,11 @@ impl<'a> Past<'a> {
                 Event::Harvested { printer, run, part, good, rejected } => {
                     let ended = &mut past.fate(run, *printer, entry.line).ended;
                     let ended = ended.get_or_insert(Ended { at, counts: None });
-                    ended.counts.get_or_insert_default().push((*part, *good, *rejected));
+                    ended.counts.get_or_insert_default().push(Counted {
+                        part: *part,
+                        good: *good,
+                        rejected: *rejected,
+                    });
                 }
                 Event::Down { printer, until } => {
                     // One that was expected back has been, since it goes down anew.
@@ -71,7 +84,7 @@ impl<'a> Past<'a> {
                 }
             }
         }
-        let end = instance.farm.horizon_end();
+        let end = (since + Minutes::DAY).min(instance.farm.horizon_end());
         past.down.extend(open.into_iter().map(|(p, (from, to))| (p, Span::new(from, to.unwrap_or(end)))));
         past
     }
@@ -112,10 +125,10 @@ impl Ended {
     pub fn good(&self, on: &PlateOnGroup) -> Vec<(PartId, Count)> {
         let Some(counts) = &self.counts else { return on.copies.iter().map(|(part, _)| (*part, Count(0))).collect() };
         let of = |&(part, copies): &(PartId, Count)| {
-            let counted = counts.iter().find(|(of, _, _)| of.is_none_or(|of| of == part));
-            let good = match counted {
-                Some((_, Some(good), _)) => good.0,
-                Some((_, None, Some(rejected))) => copies.0.saturating_sub(rejected.0),
+            let counted = counts.iter().find(|row| row.part.is_none_or(|of| of == part));
+            let good = match counted.map(|row| (row.good, row.rejected)) {
+                Some((Some(good), _)) => good.0,
+                Some((None, Some(rejected))) => copies.0.saturating_sub(rejected.0),
                 _ => copies.0,
             };
             (part, Count(good.min(copies.0)))

@@ -58,7 +58,7 @@ pub enum Event {
     Down {
         /// Which.
         printer: PrinterId,
-        /// When it is expected back; where not said, it is not planned on until it is up.
+        /// When it is expected back; where not said, each plan takes it to be down for another day.
         until: Option<Instant>,
     },
     /// The printer can be used again.

@@ -18,7 +18,7 @@ use crate::log_file::NewRow;
 use crate::plan::Plan;
 use crate::tables::findings::{At, Findings, Wrong};
 use crate::tables::{folder, words};
-use crate::units::{Count, Instant};
+use crate::units::{Count, Instant, Minutes};
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// What has happened to a run.
@@ -39,7 +39,8 @@ pub struct Ended {
     pub good: Option<Vec<(PartId, Count)>>,
 }
 
-/// The instance with the downtime and the absences that the log knows of at a moment.
+/// The instance with the downtime and the absences that the log knows of at a moment. A printer that is down, nobody
+/// knows until when, is taken to be down for another day from then on.
 pub fn room(instance: &Instance, at: Instant) -> Instance {
     let mut room = instance.clone();
     let mut open: BTreeMap<PrinterId, (Instant, Option<Instant>, Option<String>)> = BTreeMap::new();
@@ -61,7 +62,7 @@ pub fn room(instance: &Instance, at: Instant) -> Instance {
             Event::Loaded { .. } | Event::Harvested { .. } | Event::Failed { .. } => {}
         }
     }
-    let end = Some(instance.farm.horizon_end());
+    let end = Some((at + Minutes::DAY).min(instance.farm.horizon_end()));
     room.downtime.extend(open.into_iter().map(|(printer, down)| closed(printer, down, end)));
     room.downtime.retain(|down| down.from < down.to);
     room
@@ -188,11 +189,11 @@ pub fn as_planned(instance: &Instance, plan: &Plan, at: Instant) -> Vec<NewRow> 
                 && matches!(entry.event, Event::Loaded { .. })
                 && run.load.as_ref().is_some_and(|load| load.print_from != entry.at)
         });
-        if let Some(load) = run.load.as_ref().filter(|load| !loaded && load.print_from <= at) {
-            if !down(&run.printer, load.from, run.ready) {
-                row("loaded", &run.printer, &run.run, load.print_from, NOTE);
-                loaded = true;
-            }
+        if let Some(load) = run.load.as_ref().filter(|load| !loaded && load.print_from <= at)
+            && !down(&run.printer, load.from, run.ready)
+        {
+            row("loaded", &run.printer, &run.run, load.print_from, NOTE);
+            loaded = true;
         }
         if !mentioned(&run.run, false) {
             if loaded && !late && run.harvest_to <= at && !down(&run.printer, run.harvest_from, run.harvest_to) {

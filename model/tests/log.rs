@@ -50,6 +50,10 @@ fn rows_may_stand_in_any_order_and_the_digest_does_not_see_them() {
     assert_eq!(downs(-1), Vec::<i64>::new());
     assert_eq!(downs(10), [2 * 1440 - 60]);
     assert_eq!(downs(1440), [1440]);
+    let open = with("time,event,printer\n2026-03-27T09:00,down,P2\n", "");
+    let open = read(open.path());
+    let room = past::room(&open, open.log[0].at + platewright_model::Minutes(90));
+    assert_eq!(room.downtime.last().map(|d| (d.to - d.from).0), Some(90 + 1440));
 }
 
 #[test]

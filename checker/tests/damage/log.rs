@@ -118,7 +118,7 @@ pub const TABLE: &[Damage] = &[
         )],
     },
     Damage {
-        what: "S2 goes down until it is up again, with R4 on it",
+        what: "S2 goes down, nobody knows until when, with R4 on it",
         does: |instance, plan| {
             at_noon(instance, plan);
             also(instance, "2T12:10", Event::Down { printer: PrinterId(1), until: None });

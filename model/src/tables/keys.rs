@@ -5,6 +5,7 @@ use super::findings::{At, Findings, Wrong};
 use super::number::{self, Amount, Whole};
 use super::{folder, words};
 use crate::fault::FaultCode;
+use crate::rehearsal::ByGroup;
 use crate::units::Minutes;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -158,11 +159,13 @@ impl<'d, 'f> Section<'d, 'f> {
         self.table.get(key).map(|_| self.amount(key, range))
     }
 
-    /// A decimal number, or one for each of several names (`key = { small = 1500, large = 900 }`); nothing where it is
-    /// left out or wrong.
-    pub(super) fn by_name(&mut self, key: &'static str, range: Amount) -> Option<(Option<f64>, Vec<(String, f64)>)> {
-        let value = self.table.get(key)?;
-        let DeValue::Table(named) = value.get_ref() else { return Some((Some(self.amount(key, range)), Vec::new())) };
+    /// A decimal number, or one for each of several names (`key = { small = 1500, large = 900 }`); what it leaves out is
+    /// as usual.
+    pub(super) fn by_name(&mut self, key: &'static str, range: Amount, usual: ByGroup) -> ByGroup {
+        let Some(value) = self.table.get(key) else { return usual };
+        let DeValue::Table(named) = value.get_ref() else {
+            return ByGroup { all: self.amount(key, range), named: Vec::new() };
+        };
         let mut all = Vec::new();
         for (name, value) in named {
             let plain = self.written(value).replace('_', "");
@@ -171,7 +174,7 @@ impl<'d, 'f> Section<'d, 'f> {
                 all.push((name.get_ref().clone().into_owned(), amount));
             }
         }
-        Some((None, all))
+        ByGroup { named: all, ..usual }
     }
 
     /// `true` or `false`, which may be left out.

@@ -5,18 +5,14 @@ use super::keys::Section;
 use super::{folder, limits, words};
 use crate::fault::FaultCode;
 use crate::instance::Instance;
-use crate::rehearsal::{ByGroup, Rehearsal};
+use crate::rehearsal::Rehearsal;
 
 /// Reads the section; what it leaves out has its default.
 pub(super) fn read(section: Option<Section<'_, '_>>) -> Rehearsal {
     let usual = Rehearsal::default();
     let Some(mut section) = section else { return usual };
-    let mut by_group = |key, usual: ByGroup| match section.by_name(key, limits::HOURS) {
-        Some((all, named)) => ByGroup { all: all.unwrap_or(usual.all), named },
-        None => usual,
-    };
-    let breaks_after_hours = by_group("breaks_after_hours", usual.breaks_after_hours);
-    let repair_hours = by_group("repair_hours", usual.repair_hours);
+    let breaks_after_hours = section.by_name("breaks_after_hours", limits::HOURS, usual.breaks_after_hours);
+    let repair_hours = section.by_name("repair_hours", limits::HOURS, usual.repair_hours);
     Rehearsal {
         print_spread: section.optional_amount("print_spread", limits::SPREAD).unwrap_or(usual.print_spread),
         late_minutes: section.optional_amount("late_minutes", limits::LATE).unwrap_or(usual.late_minutes),

@@ -94,7 +94,7 @@ impl<'s> Crew<'s> {
         while diary.get(standing.entry).is_some_and(|e| e.0 < at) {
             standing.entry += 1;
         }
-        let ahead = diary[standing.entry..].iter().take_while(|e| e.0 < at + minutes);
-        ahead.into_iter().any(|e| !begun.of(e.2))
+        let mut ahead = diary[standing.entry..].iter().take_while(|e| e.0 < at + minutes);
+        ahead.any(|e| !begun.of(e.2))
     }
 }

@@ -570,8 +570,8 @@ impl<'s, L: Luck> Player<'s, L> {
             return 0;
         }
         let released = |job: usize| {
-            let orders = script.jobs[job].gives.iter().map(|give| script.slots[give.0].order);
-            orders.into_iter().all(|order| script.problem.orders[order].release <= self.at)
+            let mut orders = script.jobs[job].gives.iter().map(|give| script.slots[give.0].order);
+            orders.all(|order| script.problem.orders[order].release <= self.at)
         };
         let others = stand.queue.iter().enumerate().skip(1).take(LOOK_AHEAD);
         let mut others = others.filter(|(_, job)| holds(**job) && released(**job) && goes(**job, 0));
