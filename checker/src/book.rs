@@ -6,6 +6,7 @@
 
 mod pairing;
 
+use crate::past::Past;
 use crate::roster::Roster;
 use crate::span::{Span, near};
 use platewright_model::instance::{
@@ -56,6 +57,10 @@ pub(crate) struct Execution<'a> {
     pub true_ready: Option<Instant>,
     /// What its printer holds before it, where that is another material than its own.
     pub replaces: Option<MaterialId>,
+    /// Whether the log has it loaded before the plan's `since`.
+    pub already_loaded: bool,
+    /// Its good copies, where the log has it taken off before the plan's `since`.
+    pub good: Option<Vec<(PartId, Count)>>,
     /// Positions of its tasks.
     pub load_task: Option<usize>,
     pub harvest_task: Option<usize>,
@@ -135,10 +140,11 @@ impl<'a> Names<'a> {
 }
 
 impl<'a> Book<'a> {
-    pub fn of(instance: &'a Instance, plan: &'a Plan, names: &Names<'a>, roster: &Roster) -> Book<'a> {
+    pub fn of(instance: &'a Instance, plan: &'a Plan, names: &Names<'a>, roster: &Roster, past: &Past<'_>) -> Book<'a> {
         let mut running: HashMap<PrinterId, &Running> = instance.running.iter().map(|r| (r.printer, r)).collect();
         let mut runs: Vec<Execution> =
             plan.runs.iter().map(|row| execution(instance, row, names, &mut running)).collect();
+        runs.iter_mut().for_each(|run| run.remember(past));
         let duties: Vec<Duty> = plan.tasks.iter().map(|row| duty(row, roster)).collect();
         let strays = pairing::pair(&mut runs, &duties);
         let on_printer = by_printer(instance, &runs);
@@ -171,6 +177,21 @@ impl Execution<'_> {
         self.as_if_on.map_or(&[], |on| &on.copies)
     }
 
+    /// Copies of each part that it gives: those counted, or else all on the plate.
+    pub fn yields(&self) -> &[(PartId, Count)] {
+        self.good.as_deref().unwrap_or_else(|| self.copies())
+    }
+
+    /// Takes in what the log says of it.
+    fn remember(&mut self, past: &Past<'_>) {
+        let Some(fate) = past.of_run(&self.row.run) else { return };
+        self.already_loaded = fate.loaded.is_some();
+        if let Some(ended) = &fate.ended {
+            self.good = self.as_if_on.map(|on| ended.good(on));
+            self.print = self.print.map(|print| Span::new(print.from, print.to.min(ended.at).max(print.from)));
+        }
+    }
+
     /// What the plate is printed in, by its first part.
     pub fn material(&self, instance: &Instance) -> Option<MaterialId> {
         self.copies().first().and_then(|(part, _)| instance.parts.get(part.index())).map(|part| part.material)
@@ -178,7 +199,7 @@ impl Execution<'_> {
 
     /// Whether the plan decided on it, rather than found it on its printer.
     pub fn planned(&self) -> bool {
-        !matches!(self.origin, Origin::Running(_))
+        !matches!(self.origin, Origin::Running(_)) && !self.already_loaded
     }
 }
 
@@ -231,6 +252,8 @@ fn execution<'a>(
         print,
         true_ready,
         replaces: None,
+        already_loaded: false,
+        good: None,
         load_task: None,
         harvest_task: None,
     }

@@ -3,6 +3,7 @@
 use crate::book::{Book, Names};
 use crate::demand::Demand;
 use crate::figures::Figures;
+use crate::past::Past;
 use crate::roster::Roster;
 use crate::span::Span;
 use crate::wall;
@@ -16,6 +17,8 @@ pub(crate) struct Case<'a> {
     pub plan: &'a Plan,
     /// From the farm's start to the horizon's end.
     pub reach: Span,
+    /// What the log says of the time before the plan's own.
+    pub past: Past<'a>,
     pub names: Names<'a>,
     pub roster: Roster,
     pub demand: Demand,
@@ -27,11 +30,12 @@ impl<'a> Case<'a> {
     pub fn open(instance: &'a Instance, plan: &'a Plan) -> Case<'a> {
         let reach = Span::new(instance.farm.start, instance.farm.horizon_end());
         let names = Names::of(instance);
-        let roster = Roster::lay_out(instance, reach);
+        let past = Past::of(instance, plan);
+        let roster = Roster::lay_out(instance, reach, &past.absent);
         let demand = Demand::of(instance);
-        let book = Book::of(instance, plan, &names, &roster);
-        let figures = Figures::of(instance, plan, &book);
-        Case { instance, plan, reach, names, roster, demand, book, figures }
+        let book = Book::of(instance, plan, &names, &roster, &past);
+        let figures = Figures::of(instance, plan, &book, &past);
+        Case { instance, plan, reach, past, names, roster, demand, book, figures }
     }
 
     /// A moment, in words.

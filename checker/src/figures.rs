@@ -1,6 +1,7 @@
 //! Every figure that a plan states of itself, worked out again.
 
 use crate::book::{Book, Execution};
+use crate::past::Past;
 use crate::span::{Span, touched, union};
 use platewright_model::instance::Shipment;
 use platewright_model::plan::{Objective, Work};
@@ -44,11 +45,11 @@ pub struct ShipmentFigures {
 }
 
 impl Figures {
-    pub(crate) fn of(instance: &Instance, plan: &Plan, book: &Book) -> Figures {
+    pub(crate) fn of(instance: &Instance, plan: &Plan, book: &Book, past: &Past) -> Figures {
         let start = instance.farm.start;
         let shipments = shipments(instance, book);
         let makespan = shipments.iter().map(|s| s.ready).max().unwrap_or(start) - start;
-        let idle = idle(instance, book);
+        let idle = idle(instance, book, past);
         Figures {
             makespan,
             late: late(&instance.shipments, &shipments),
@@ -95,10 +96,13 @@ fn late(shipments: &[Shipment], figures: &[ShipmentFigures]) -> WeightedMinutes 
 }
 
 /// Idle minutes of all printers with a run.
-fn idle(instance: &Instance, book: &Book) -> Minutes {
+fn idle(instance: &Instance, book: &Book, past: &Past) -> Minutes {
     let mut busy: Vec<Vec<Span>> = instance.printers.iter().map(|_| Vec::new()).collect();
     for down in &instance.downtime {
         busy[down.printer.index()].push(Span::new(down.from, down.to));
+    }
+    for (printer, span) in &past.down {
+        busy[printer.index()].push(*span);
     }
     let idle = book.on_printer.iter().zip(busy).map(|(positions, mut busy)| {
         let runs = || positions.iter().filter_map(|&position| book.runs.get(position));
@@ -113,7 +117,7 @@ fn idle(instance: &Instance, book: &Book) -> Minutes {
 
 fn surplus(instance: &Instance, book: &Book) -> Count {
     let stock = instance.stock.iter().map(|stock| i128::from(stock.quantity.0));
-    let made = book.runs.iter().flat_map(|run| run.copies()).map(|(_, copies)| i128::from(copies.0));
+    let made = book.runs.iter().flat_map(|run| run.yields()).map(|(_, copies)| i128::from(copies.0));
     let taken = book.grants.iter().map(|grant| i128::from(grant.row.count.0));
     let left = stock.chain(made).sum::<i128>() - taken.sum::<i128>();
     Count(u64::try_from(left.max(0)).unwrap_or(u64::MAX))

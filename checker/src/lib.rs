@@ -16,6 +16,7 @@ mod demand;
 mod figures;
 #[cfg(test)]
 mod folder;
+mod past;
 mod roster;
 mod rules;
 mod span;
@@ -45,6 +46,8 @@ impl Report {
 /// Judges a plan by every rule and recomputes its figures.
 pub fn check(instance: &Instance, plan: &Plan) -> Report {
     let case = case::Case::open(instance, plan);
-    let breaches = Rule::ALL.into_iter().flat_map(|rule| rules::breaches(rule, &case)).collect();
+    let judged = |rule| rules::breaches(rule, &case);
+    let breaches =
+        Rule::ALL.into_iter().flat_map(judged).filter(|b| !case.past.is_over(b.rule, b.from, b.to)).collect();
     Report { breaches, figures: case.figures }
 }

@@ -13,7 +13,7 @@
 use crate::span::{Span, gaps, union};
 use crate::wall;
 use chrono::{Datelike, Days as CalendarDays, NaiveDate};
-use platewright_model::instance::{Days, ShiftRow};
+use platewright_model::instance::{CrewId, Days, ShiftRow};
 use platewright_model::{Instance, Instant};
 use std::collections::{HashMap, HashSet};
 
@@ -36,7 +36,7 @@ struct Occurrence {
 }
 
 impl Roster {
-    pub fn lay_out(instance: &Instance, reach: Span) -> Roster {
+    pub fn lay_out(instance: &Instance, reach: Span, absent: &[(CrewId, u32, Span)]) -> Roster {
         let dates = open_dates(instance, reach);
         let mut by_crew: Vec<Vec<Occurrence>> = instance.crews.iter().map(|_| Vec::new()).collect();
         for (row, shift) in instance.shifts.iter().enumerate() {
@@ -48,12 +48,17 @@ impl Roster {
         let mut roster =
             Roster { numbers: HashMap::new(), stretches: Vec::new(), strength: Vec::new(), unattended: Vec::new() };
         let mut attended = Vec::new();
-        for (name, mut occurrences) in instance.crews.iter().zip(by_crew) {
+        for ((name, mut occurrences), crew) in instance.crews.iter().zip(by_crew).zip((0..).map(CrewId)) {
             occurrences.sort_by_key(|o| (o.span.from, o.row));
             let operators = numbered(instance, &occurrences);
             let mut strength = 0;
             for (number, stretches) in (1..).zip(operators) {
-                let clipped: Vec<Span> = stretches.into_iter().filter_map(|s| s.overlap(reach)).collect();
+                let away = absent.iter().filter(|a| a.0 == crew && a.1 as usize == number).map(|a| a.2).collect();
+                let there = gaps(reach, &union(away));
+                let clipped: Vec<Span> = stretches
+                    .into_iter()
+                    .flat_map(|s| there.iter().filter_map(move |there| s.overlap(*there)))
+                    .collect();
                 if !clipped.is_empty() {
                     strength = number;
                     attended.extend(clipped.iter().copied());

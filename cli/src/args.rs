@@ -2,6 +2,7 @@
 
 mod compare;
 mod explain;
+mod mid_week;
 mod plates;
 mod quote;
 mod regress;
@@ -9,6 +10,7 @@ mod searching;
 
 pub use compare::CompareArgs;
 pub use explain::ExplainArgs;
+pub use mid_week::{LogArgs, RehearseArgs, ReplanArgs, What};
 pub use plates::PlatesArgs;
 pub use quote::QuoteArgs;
 pub use regress::RegressArgs;
@@ -77,6 +79,12 @@ pub enum Command {
     Packing(PackingArgs),
     /// Make a page of labels for bags, trays and boxes
     Labels(LabelsArgs),
+    /// Write down what happened on the floor: a run loaded, harvested or failed, a printer down or up, somebody absent
+    Log(LogArgs),
+    /// Plan the rest of the week anew from what the log says, keeping what the crew already knows
+    Replan(ReplanArgs),
+    /// Live through a plan many times, with failures, rejects and delays, and see how its dates hold
+    Rehearse(RehearseArgs),
 }
 
 /// `new`.

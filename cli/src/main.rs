@@ -10,13 +10,13 @@ mod commands;
 mod exchange_args;
 mod exit;
 mod farms;
+mod file_out;
+mod floor_args;
 mod interrupt;
 mod objects;
 mod out_folder;
-mod plan_of;
-mod file_out;
-mod floor_args;
 mod page_file;
+mod plan_of;
 mod progress;
 mod refusal;
 mod side_by_side;
@@ -51,6 +51,9 @@ fn main() -> ExitCode {
         Command::Ledger(args) => (commands::ledger::run(args, &mut voice), args.json),
         Command::Packing(args) => (commands::packing::run(args, &mut voice), false),
         Command::Labels(args) => (commands::labels::run(args, &mut voice), false),
+        Command::Log(args) => (commands::log::run(args, &mut voice), args.json),
+        Command::Replan(args) => (commands::replan::run(args, &mut voice), args.json),
+        Command::Rehearse(args) => (commands::rehearse::run(args, &mut voice), args.json),
     };
     let exit = ended.unwrap_or_else(|refusal| refusal.tell(&mut voice, json));
     voice.finish(exit).into()

@@ -161,6 +161,20 @@ fault_codes! {
     ShipmentCycle = "T410",
     /// A hold after no shipment.
     HoldAfterNothing = "T411",
+    /// A run harvested or failed that the log never loaded there.
+    NeverLoaded = "T420",
+    /// A load onto a printer that still holds a plate.
+    StillHolds = "T421",
+    /// A run logged as loaded or harvested twice.
+    LoggedTwice = "T422",
+    /// A printer that goes down while it is down.
+    DownTwice = "T423",
+    /// A printer that comes up and was not down.
+    NotDown = "T424",
+    /// A logged run that the plan does not have, or has otherwise.
+    NotInPlan = "T425",
+    /// Counts of a harvest that are not those of its plate.
+    WrongCount = "T426",
     /// More parts than can be counted safely.
     TooManyParts = "T501",
     /// A needed part that stock does not cover and no plate makes.

@@ -89,6 +89,25 @@ pub struct Instance {
     pub stock: Vec<Stock>,
     /// `running.csv`; a printer appears once.
     pub running: Vec<Running>,
+    /// `log.csv`, in order of time; no part of the digest, because it grows while a plan is carried out.
+    #[serde(skip)]
+    pub log: Vec<crate::log::Entry>,
+    /// Stretches in which an operator is not there, taken out of the shifts; none as read.
+    #[serde(skip)]
+    pub absences: Vec<Absence>,
+}
+
+/// A stretch in which one operator is not there, half-open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Absence {
+    /// Whose crew.
+    pub crew: CrewId,
+    /// The number within the crew, from 1.
+    pub operator: u32,
+    /// Not there from.
+    pub from: Instant,
+    /// Back from.
+    pub to: Instant,
 }
 
 /// What `farm.toml` says.
@@ -114,6 +133,9 @@ pub struct Farm {
     /// where it is not stated, so that plans made before there were spares still belong to their tables.)
     #[serde(skip_serializing_if = "Option::is_none")]
     pub spares: Option<Spares>,
+    /// What goes wrong in a rehearsal; no part of the digest, because no plan depends on it.
+    #[serde(skip)]
+    pub rehearsal: crate::rehearsal::Rehearsal,
 }
 
 impl Farm {

@@ -8,13 +8,17 @@ pub mod calendar;
 pub mod fault;
 pub mod instance;
 pub mod kits;
+pub mod log;
+pub mod log_file;
 pub mod overlay;
+pub mod past;
 pub mod plan;
 pub mod plan_files;
+pub mod rehearsal;
 pub mod roster;
 pub mod rule;
-pub mod spares;
 pub mod scenario;
+pub mod spares;
 pub mod tables;
 pub mod units;
 

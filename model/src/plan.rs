@@ -15,6 +15,8 @@ pub struct Plan {
     pub instance_digest: String,
     /// What was minimised.
     pub objective: Objective,
+    /// For a plan made in mid-week, the moment from which it plans: what it has before is what the log says.
+    pub since: Option<Instant>,
     /// Runs, in order of load start (running ones first), then printer.
     pub runs: Vec<Run>,
     /// The crew's work in order of start, then operator.

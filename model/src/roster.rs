@@ -10,7 +10,7 @@
 //! meant.
 
 use crate::calendar::Wall;
-use crate::instance::{CrewId, Days, Instance, ShiftRow};
+use crate::instance::{Absence, CrewId, Days, Instance, ShiftRow};
 use crate::units::Instant;
 use chrono::{Datelike, Days as CalendarDays, NaiveDate};
 use std::cmp::Reverse;
@@ -57,8 +57,24 @@ pub fn stretches(instance: &Instance) -> Vec<Stretch> {
             (clipped.from < clipped.to).then_some(clipped)
         }));
     }
+    let mut all = present(all, &instance.absences);
     all.sort();
     all
+}
+
+/// The stretches without those in which their operator is absent.
+fn present(stretches: Vec<Stretch>, absences: &[Absence]) -> Vec<Stretch> {
+    absences.iter().fold(stretches, |stretches, absence| {
+        let cut = |stretch: Stretch| {
+            if (stretch.crew, stretch.operator) != (absence.crew, absence.operator) {
+                return [Some(stretch), None];
+            }
+            let before = Stretch { to: stretch.to.min(absence.from), ..stretch };
+            let after = Stretch { from: stretch.from.max(absence.to), ..stretch };
+            [before, after].map(|part| (part.from < part.to).then_some(part))
+        };
+        stretches.into_iter().flat_map(cut).flatten().collect()
+    })
 }
 
 /// The operator's name in plans: `CREW-n`.

@@ -39,13 +39,15 @@ pub enum Rule {
     Readiness,
     /// With whole plates per bag, only plates that divide the bag count are used.
     Bag,
+    /// What a plan made in mid-week says of the time before it is what the log says.
+    Log,
     /// Every figure the plan states of itself is what the checker computes.
     Claim,
 }
 
 impl Rule {
     /// All rules, in the order the checker reports them.
-    pub const ALL: [Rule; 16] = [
+    pub const ALL: [Rule; 17] = [
         Rule::Handling,
         Rule::Operator,
         Rule::Printer,
@@ -61,6 +63,7 @@ impl Rule {
         Rule::Pack,
         Rule::Readiness,
         Rule::Bag,
+        Rule::Log,
         Rule::Claim,
     ];
 
@@ -82,6 +85,7 @@ impl Rule {
             Rule::Pack => "PACK",
             Rule::Readiness => "READINESS",
             Rule::Bag => "BAG",
+            Rule::Log => "LOG",
             Rule::Claim => "CLAIM",
         }
     }

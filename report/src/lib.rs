@@ -6,22 +6,24 @@
 //! instance does not know makes anything panic.
 
 pub mod bound;
+pub mod changes;
 pub mod comparison;
 pub mod costs;
 pub mod crew;
 pub mod gains;
 pub mod hours;
-pub mod layouts;
-pub mod losses;
 pub mod html;
 pub mod labels;
+pub mod layouts;
 pub mod ledger;
+pub mod losses;
 pub mod nights;
 pub mod page;
 pub mod paper;
 pub mod phases;
 pub mod quote;
 pub mod regression;
+pub mod rehearsal;
 pub mod sheet;
 pub mod shipments;
 pub mod span;

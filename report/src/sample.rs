@@ -52,6 +52,7 @@ pub fn instance() -> Instance {
             whole_plates_per_bag: false,
             costs: None,
             spares: None,
+            rehearsal: Default::default(),
         },
         groups: vec!["small".into(), "large".into()],
         materials: vec!["PLA".into()],
@@ -94,6 +95,8 @@ pub fn instance() -> Instance {
         closures: Vec::new(),
         stock: vec![Stock { part: PartId(0), quantity: Count(1) }],
         running: vec![Running { printer: PrinterId(0), plate: PlateId(0), ready: at(0, 8, 0) }],
+        log: Vec::new(),
+        absences: Vec::new(),
     }
 }
 
@@ -142,6 +145,7 @@ pub fn plan(instance: &Instance) -> Plan {
     Plan {
         instance_digest: instance.digest(),
         objective: Objective::Soonest,
+        since: None,
         allocation: vec![takes("R0001", "cup", 4), takes("R0002", "base", 1), takes("R0003", "base", 1)],
         shipments: vec![ShipmentPlan { shipment: "shop".into(), ready, due: Some(at(2, 12, 0)), late: Minutes(0) }],
         claims: Claims {

@@ -168,6 +168,7 @@ pub fn plan(problem: &Problem<'_>, schedule: &Schedule, statement: Statement) ->
     Plan {
         instance_digest: instance.digest(),
         objective: statement.objective,
+        since: None,
         runs,
         tasks,
         allocation,

@@ -18,7 +18,7 @@ fn laid_out(toml: &str, shifts: &str, closures: &str) -> (Instance, Roster) {
 }
 
 fn of(instance: &Instance) -> Roster {
-    Roster::lay_out(instance, Span::new(instance.farm.start, instance.farm.horizon_end()))
+    Roster::lay_out(instance, Span::new(instance.farm.start, instance.farm.horizon_end()), &[])
 }
 
 /// An operator's stretches as wall time and length: `Sat 2026-03-28 22:00 + 540`.

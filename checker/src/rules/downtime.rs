@@ -6,11 +6,15 @@ use crate::case::Case;
 use crate::span::{Span, touched, union};
 use platewright_model::Rule;
 
-/// A run from `running.csv` was on its printer before anybody planned, so only its harvest is judged.
+/// A run from `running.csv`, or one that the log has loaded, was on its printer before anybody planned, so only its
+/// harvest is judged.
 pub(super) fn downtime(case: &Case) -> Vec<Breach> {
     let mut down: Vec<Vec<Span>> = case.instance.printers.iter().map(|_| Vec::new()).collect();
     for row in &case.instance.downtime {
         down[row.printer.index()].push(Span::new(row.from, row.to));
+    }
+    for (printer, span) in &case.past.down {
+        down[printer.index()].push(*span);
     }
     let down: Vec<Vec<Span>> = down.into_iter().map(union).collect();
 
@@ -30,12 +34,12 @@ pub(super) fn downtime(case: &Case) -> Vec<Breach> {
 
 fn stages<'a>(run: &Execution) -> impl Iterator<Item = (&'a str, Span)> + use<'a> {
     let loaded = match run.origin {
-        Origin::Loaded(load) => [
+        Origin::Loaded(load) if run.planned() => [
             Some(("is loaded", load)),
             run.print.map(|print| ("prints", print)),
             run.print.zip(run.true_ready).map(|(print, ready)| ("cools", Span::new(print.to, ready))),
         ],
-        Origin::Running(_) | Origin::Unexplained => [None; 3],
+        Origin::Loaded(_) | Origin::Running(_) | Origin::Unexplained => [None; 3],
     };
     loaded.into_iter().flatten().chain([("is harvested", run.harvest)])
 }

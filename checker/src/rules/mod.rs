@@ -3,6 +3,7 @@
 mod after;
 mod claims;
 mod downtime;
+mod log;
 mod machines;
 mod packing;
 mod people;
@@ -33,6 +34,7 @@ pub(crate) fn breaches(rule: Rule, case: &Case) -> Vec<Breach> {
         Rule::Pack => packing::pack(case),
         Rule::Readiness => readiness::readiness(case),
         Rule::Bag => supply::bag(case),
+        Rule::Log => log::log(case),
         Rule::Claim => claims::claim(case),
     }
 }

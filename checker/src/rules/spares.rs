@@ -35,7 +35,8 @@ const NEGLIGIBLE: f64 = 1e-20;
 
 pub(super) fn spares(case: &Case) -> Vec<Breach> {
     let mut breaches = in_time(case);
-    let Some(asked) = case.instance.farm.spares else { return breaches };
+    // Once the week has begun, part of the dice has fallen: a plan made anew goes by what the log counted.
+    let Some(asked) = case.instance.farm.spares.filter(|_| case.past.since.is_none()) else { return breaches };
     for (id, shipment) in (0..).map(ShipmentId).zip(&case.instance.shipments) {
         // What is not given at all is ALLOCATION's to tell.
         let Some(given) = Given::to(case, id) else { continue };

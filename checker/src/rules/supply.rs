@@ -129,7 +129,7 @@ fn too_much(case: &Case, source: Giver, part: PartId, gives: u128) -> Option<Bre
             let run = case.book.runs.get(position)?;
             // What an unknown plate yields nobody knows; GROUP says so.
             run.plate?;
-            let copies = run.copies().iter().filter(|(on_plate, _)| *on_plate == part);
+            let copies = run.yields().iter().filter(|(on_plate, _)| *on_plate == part);
             let yields = total(copies.map(|(_, copies)| *copies).collect());
             let message = format!("{} gives {gives} of {named} and yields {yields}", run.row.run);
             (gives > yields).then(|| Breach::of(Rule::Allocation, message).run(&run.row.run).printer(&run.row.printer))

@@ -87,6 +87,7 @@ pub fn bare_farm() -> Instance {
             whole_plates_per_bag: false,
             costs: None,
             spares: None,
+            rehearsal: Default::default(),
         },
         groups: vec!["small".to_owned(), "large".to_owned()],
         materials: vec!["pla".to_owned(), "petg".to_owned()],
@@ -101,6 +102,8 @@ pub fn bare_farm() -> Instance {
         closures: Vec::new(),
         stock: Vec::new(),
         running: Vec::new(),
+        log: Vec::new(),
+        absences: Vec::new(),
     }
 }
 
@@ -233,6 +236,7 @@ pub fn plan(instance: &Instance) -> Plan {
     Plan {
         instance_digest: instance.digest(),
         objective: Objective::Soonest,
+        since: None,
         runs,
         tasks,
         allocation: vec![

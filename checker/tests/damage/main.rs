@@ -8,6 +8,7 @@ mod bench;
 mod claims;
 mod hostile;
 mod large;
+mod log;
 mod machines;
 mod minutes;
 mod people;
@@ -142,7 +143,8 @@ fn without_packing(farm: &mut Instance, plan: &mut Plan) {
 
 #[test]
 fn the_tables_break_every_rule_in_at_least_45_ways() {
-    let tables = [people::TABLE, machines::TABLE, supply::TABLE, waiting::TABLE, claims::READINESS, claims::TABLE];
+    let tables =
+        [people::TABLE, machines::TABLE, supply::TABLE, waiting::TABLE, claims::READINESS, claims::TABLE, log::TABLE];
     let codes: BTreeSet<&str> = tables
         .iter()
         .flat_map(|table| table.iter())

@@ -5,9 +5,12 @@ pub mod compared;
 pub mod explained;
 pub mod layouts;
 pub mod ledger;
+pub mod logged;
 pub mod planned;
 pub mod quoted;
 pub mod regressed;
+pub mod rehearsed;
+pub mod replanned;
 pub mod unusable;
 
 use platewright_model::{Instance, Instant, WeightedMinutes};

@@ -1,10 +1,12 @@
 //! What `plan.json` states of the plan, beside the tables.
 
+use super::rows;
+use crate::calendar::Clock;
 use crate::fault::FaultCode;
 use crate::plan::{Claims, Objective, Outcome, PLAN_FORMAT, Plan};
 use crate::tables::findings::Wrong;
-use crate::tables::{limits, words};
-use crate::units::{Count, Minutes, WeightedMinutes};
+use crate::tables::{limits, moment, words};
+use crate::units::{Count, Instant, Minutes, WeightedMinutes};
 use serde::{Deserialize, Serialize};
 use serde_json::Number;
 
@@ -15,6 +17,9 @@ pub(super) struct Stated {
     instance_digest: String,
     outcome: String,
     objective: String,
+    /// From when it plans, where that is not the farm's start.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    since: Option<String>,
     value_minutes: i64,
     bound_minutes: i64,
     pub(super) gap: f64,
@@ -33,13 +38,14 @@ pub(super) struct Stated {
 
 impl Stated {
     /// What the plan states.
-    pub(super) fn of(plan: &Plan) -> Stated {
+    pub(super) fn of(plan: &Plan, clock: Clock) -> Stated {
         let claims = &plan.claims;
         Stated {
             format: PLAN_FORMAT,
             instance_digest: plan.instance_digest.clone(),
             outcome: claims.outcome.word().to_owned(),
             objective: plan.objective.word().to_owned(),
+            since: plan.since.map(|since| rows::stamp(clock, since)),
             value_minutes: claims.value.0,
             bound_minutes: claims.bound.0,
             gap: claims.gap(),
@@ -55,6 +61,11 @@ impl Stated {
             notes: claims.notes.clone(),
             prices: claims.prices.clone(),
         }
+    }
+
+    /// From when the plan plans.
+    pub(super) fn since(&self) -> Result<Option<Instant>, (&'static str, Wrong)> {
+        self.since.as_deref().map(|text| moment::stamp(text).map_err(|wrong| ("since", wrong))).transpose()
     }
 
     /// The digest, the objective and the claims.

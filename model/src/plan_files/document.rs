@@ -25,7 +25,7 @@ struct Whole<'p> {
 impl<'p> Whole<'p> {
     fn of(plan: &'p Plan, clock: Clock) -> Whole<'p> {
         Whole {
-            stated: Stated::of(plan),
+            stated: Stated::of(plan, clock),
             runs: rows::runs(plan, clock),
             tasks: rows::tasks(plan, clock),
             allocation: rows::allocation(plan),
@@ -87,6 +87,10 @@ impl Document {
                 plan.objective = objective;
                 plan.claims = claims;
             }
+            Err((key, wrong)) => findings.add(At::file(DOCUMENT).column(key), wrong),
+        }
+        match self.stated.since() {
+            Ok(since) => plan.since = since,
             Err((key, wrong)) => findings.add(At::file(DOCUMENT).column(key), wrong),
         }
     }

@@ -20,6 +20,7 @@ fn plan(instance: &Instance) -> Plan {
     Plan {
         instance_digest: instance.digest(),
         objective: Objective::LeastIdle,
+        since: None,
         runs: vec![
             Run {
                 run: run(1),

@@ -32,6 +32,7 @@ fn farm(start: &str, horizon_days: u32, rows: &[(u32, Days, &str, &str, u64)]) -
             whole_plates_per_bag: false,
             costs: None,
             spares: None,
+            rehearsal: Default::default(),
         },
         crews: vec!["day".into(), "night".into()],
         shifts: rows.iter().map(row).collect(),
@@ -46,6 +47,8 @@ fn farm(start: &str, horizon_days: u32, rows: &[(u32, Days, &str, &str, u64)]) -
         closures: vec![],
         stock: vec![],
         running: vec![],
+        log: vec![],
+        absences: vec![],
     }
 }
 
@@ -96,6 +99,16 @@ fn a_shift_that_ends_in_the_doubled_hour_ends_in_its_first() {
     let [night] = stretches(&farm).try_into().unwrap();
     assert_eq!((night.to - night.from).0, 210);
     assert_eq!(farm.farm.clock.stamp(night.to).to_rfc3339(), "2026-10-25T01:30:00+01:00");
+}
+
+#[test]
+fn an_absence_is_cut_out_of_its_own_operator_alone() {
+    let mut farm = farm("2026-03-02T06:00:00", 1, &[(0, daily(), "07:00", "15:00", 2)]);
+    let from = farm.farm.start + Minutes(3 * 60);
+    farm.absences.push(Absence { crew: CrewId(0), operator: 2, from, to: from + Minutes(60) });
+    assert_eq!(told(&farm), ["day-1 02T07:00..02T15:00", "day-2 02T07:00..02T09:00", "day-2 02T10:00..02T15:00"]);
+    farm.absences[0].to = from + Minutes(1440);
+    assert_eq!(told(&farm), ["day-1 02T07:00..02T15:00", "day-2 02T07:00..02T09:00"]);
 }
 
 #[test]

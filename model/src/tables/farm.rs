@@ -2,7 +2,7 @@
 
 use super::findings::{At, Findings, Wrong};
 use super::keys::{Layer, Section};
-use super::{folder, limits, moment, words};
+use super::{folder, limits, moment, rehearsal, words};
 use crate::calendar::Clock;
 use crate::fault::FaultCode;
 use crate::instance::{Costs, Farm, Handling, Spares, Unattended};
@@ -11,14 +11,25 @@ use crate::units::{Count, Minutes};
 use chrono_tz::{TZ_VARIANTS, Tz};
 use toml::de::{DeTable, DeValue};
 
-const ROOT: [&str; 9] =
-    ["name", "time_zone", "start", "horizon_days", "handling", "unattended", "counting", "costs", "spares"];
+const ROOT: [&str; 10] = [
+    "name",
+    "time_zone",
+    "start",
+    "horizon_days",
+    "handling",
+    "unattended",
+    "counting",
+    "costs",
+    "spares",
+    "rehearsal",
+];
 const HANDLING: [&str; 4] = ["load", "harvest", "changeover", "pack_box"];
 const UNATTENDED: [&str; 3] = ["allowed", "max_printers", "max_minutes"];
 const COUNTING: [&str; 1] = ["whole_plates_per_bag"];
 const SPARES: [&str; 1] = ["confidence"];
 const COSTS: [&str; 7] =
     ["currency", "printer_hour", "operator_hour", "night_premium", "filament_kg", "energy_kwh", "printer_watts"];
+const REHEARSAL: [&str; 4] = ["print_spread", "late_minutes", "breaks_after_hours", "repair_hours"];
 
 /// Where a key belongs that stands in the wrong section.
 pub(super) fn section_of(key: &str) -> Option<&'static str> {
@@ -28,6 +39,7 @@ pub(super) fn section_of(key: &str) -> Option<&'static str> {
         ("counting", &COUNTING),
         ("costs", &COSTS),
         ("spares", &SPARES),
+        ("rehearsal", &REHEARSAL),
     ];
     sections.into_iter().find(|(_, keys)| keys.contains(&key)).map(|(section, _)| section)
 }
@@ -86,6 +98,7 @@ pub(super) fn read(text: &str, overlays: &[Overlay], findings: &mut Findings) ->
     let spares = root
         .section("spares", &SPARES, false)
         .and_then(|mut section| Some(Spares { confidence: section.required_share("confidence")? }));
+    let rehearsal = rehearsal::read(root.section("rehearsal", &REHEARSAL, false));
     Some(Farm {
         name: name?,
         clock: clock?,
@@ -96,6 +109,7 @@ pub(super) fn read(text: &str, overlays: &[Overlay], findings: &mut Findings) ->
         whole_plates_per_bag,
         costs,
         spares,
+        rehearsal,
     })
 }
 

@@ -13,7 +13,7 @@ pub(crate) const FARM: &str = "farm.toml";
 pub(crate) const REQUIRED: [&str; 6] =
     ["printers.csv", "parts.csv", "plates.csv", "kits.csv", "shipments.csv", "shifts.csv"];
 /// Every file of an instance, in the order in which faults are told.
-pub(crate) const ORDER: [&str; 11] = [
+pub(crate) const ORDER: [&str; 12] = [
     FARM,
     "printers.csv",
     "downtime.csv",
@@ -25,6 +25,7 @@ pub(crate) const ORDER: [&str; 11] = [
     "closures.csv",
     "stock.csv",
     "running.csv",
+    "log.csv",
 ];
 
 /// The texts of the files that are there and can be read.
@@ -49,6 +50,13 @@ impl Folder {
             }
         }
         Some(Folder { texts })
+    }
+
+    /// The same folder with another text for one of its files.
+    pub(crate) fn with(mut self, file: &'static str, text: &str) -> Folder {
+        self.texts.retain(|(name, _)| *name != file);
+        self.texts.push((file, text.strip_prefix('\u{feff}').unwrap_or(text).to_owned()));
+        self
     }
 
     /// The text of a file.

@@ -6,6 +6,7 @@ use super::findings::{At, Findings, Wrong};
 use super::number::{self, Amount, Whole};
 use super::{folder, words};
 use crate::fault::FaultCode;
+use crate::rehearsal::ByGroup;
 use crate::units::Minutes;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -200,6 +201,29 @@ impl<'d, 'f> Section<'d, 'f> {
                 None
             }
         }
+    }
+
+    /// A decimal number that may be left out.
+    pub(super) fn optional_amount(&mut self, key: &'static str, range: Amount) -> Option<f64> {
+        self.find(key).map(|_| self.amount(key, range))
+    }
+
+    /// A decimal number, or one for each of several names (`key = { small = 1500, large = 900 }`); what it leaves out is
+    /// as usual.
+    pub(super) fn by_name(&mut self, key: &'static str, range: Amount, usual: ByGroup) -> ByGroup {
+        let Some((layer, value)) = self.find(key) else { return usual };
+        let DeValue::Table(named) = value.get_ref() else {
+            return ByGroup { all: self.amount(key, range), named: Vec::new() };
+        };
+        let mut all = Vec::new();
+        for (name, value) in named {
+            let plain = layer.written(value).replace('_', "");
+            let read = number::decimal(plain.strip_prefix('+').unwrap_or(&plain), range);
+            if let Some(amount) = self.told(key, (layer, value), read) {
+                all.push((name.get_ref().clone().into_owned(), amount));
+            }
+        }
+        ByGroup { named: all, ..usual }
     }
 
     /// `true` or `false`, which may be left out.

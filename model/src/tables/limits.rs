@@ -117,6 +117,9 @@ pub(crate) const SPARE: Whole = Whole {
     most: 100_000_000,
     help: "Check the figure; no run holds so many.",
 };
+/// `good` and `rejected` in the log.
+pub(crate) const COUNTED: Whole =
+    Whole { what: "the copies counted", least: 0, most: 1_000_000, help: "Count the copies of this plate alone." };
 /// `late_minutes` in a plan: a century.
 pub(crate) const LATE_MINUTES: Whole =
     Whole { what: "the lateness in minutes", least: 0, most: 100 * 366 * 1440, help: LONG };
@@ -128,5 +131,11 @@ pub(crate) const GRAMS: Amount = Amount { what: "the grams in one copy", most: 1
 pub(crate) const MONEY: Amount = Amount { what: "the figure", most: 1_000_000_000.0 };
 /// `hold_hours`: a year.
 pub(crate) const HOLD_HOURS: Amount = Amount { what: "the hours of a hold", most: 8_760.0 };
+/// `rehearsal.print_spread`.
+pub(crate) const SPREAD: Amount = Amount { what: "the spread of print times", most: 1.0 };
+/// `rehearsal.late_minutes`.
+pub(crate) const LATE: Amount = Amount { what: "the minutes that people come late", most: 240.0 };
+/// `rehearsal.breaks_after_hours` and `rehearsal.repair_hours`.
+pub(crate) const HOURS: Amount = Amount { what: "the hours", most: 1_000_000.0 };
 /// `weight`.
 pub(crate) const WEIGHT: Amount = Amount { what: "a shipment's weight", most: 1_000_000.0 };

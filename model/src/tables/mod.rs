@@ -15,6 +15,7 @@ pub(crate) mod folder;
 mod keys;
 pub mod layout;
 pub(crate) mod limits;
+pub(crate) mod log;
 mod loose;
 pub(crate) mod moment;
 mod names;
@@ -24,6 +25,7 @@ mod overlaid;
 mod parts;
 mod plates;
 mod printers;
+mod rehearsal;
 pub(crate) mod scan;
 pub(crate) mod sheet;
 mod shifts;
@@ -41,11 +43,13 @@ use crate::calendar::Clock;
 use crate::fault::Faults;
 use crate::instance::{Farm, Handling, Instance, Unattended};
 use crate::overlay::{Overlay, Table};
+use crate::rehearsal::Rehearsal;
 use crate::units::{Instant, Minutes};
 use chrono_tz::Tz;
 use findings::Findings;
 use folder::Folder;
 use overlaid::Sheets;
+use sheet::Sheet;
 use shipments::Times;
 use std::path::Path;
 
@@ -67,8 +71,26 @@ pub fn read(folder: &Path) -> Result<Instance, Faults> {
 /// # Errors
 /// All faults found, those of the changes first. A fault in a change names the overlay's file and the change's row there.
 pub fn read_with(folder: &Path, overlays: &[Overlay]) -> Result<Instance, Faults> {
+    read_as(folder, |files| files, overlays)
+}
+
+/// A wall time of the farm as tables have it, such as `2026-03-02T07:00`.
+///
+/// # Errors
+/// What is wrong with it, and what to do.
+pub fn instant(text: &str, clock: Clock) -> Result<Instant, (String, String)> {
+    moment::instant(text, clock).map_err(|wrong| (wrong.message, wrong.help))
+}
+
+/// Reads the folder as it would be with this text for a log.
+pub(crate) fn read_with_log(folder: &Path, text: &str) -> Result<Instance, Faults> {
+    read_as(folder, |files| files.with(log::LOG.file, text), &[])
+}
+
+fn read_as(folder: &Path, changed: impl FnOnce(Folder) -> Folder, overlays: &[Overlay]) -> Result<Instance, Faults> {
     let mut findings = Findings::default();
-    let instance = Folder::open(folder, &mut findings).map(|files| read_files(&files, overlays, &mut findings));
+    let opened = Folder::open(folder, &mut findings);
+    let instance = opened.map(|files| read_files(&changed(files), overlays, &mut findings));
     match (findings.finish(&folder::ORDER), instance) {
         (None, Some(instance)) => Ok(instance),
         (faults, _) => Err(faults.unwrap_or(Faults(Vec::new()))),
@@ -94,6 +116,16 @@ fn read_files(files: &Folder, overlays: &[Overlay], findings: &mut Findings) -> 
     let closures = shifts::read_closures(sheet(Table::Closures), findings);
     let stock = opening::read_stock(sheet(Table::Stock), &parts.names, findings);
     let running = opening::read_running(sheet(Table::Running), &printers, &plates, clock, findings);
+    // What happened is no wish: no scenario changes it.
+    let logged = match files.text(log::LOG.file) {
+        Some(text) => Sheet::read(&log::LOG, text, findings),
+        None => Sheet::absent(&log::LOG),
+    };
+    let log = log::read(
+        &logged,
+        &log::Known { printers: &printers, parts: &parts.names, crews: &crews, running: &running, clock },
+        findings,
+    );
 
     let instance = Instance {
         farm: farm.unwrap_or_else(makeshift_farm),
@@ -110,7 +142,10 @@ fn read_files(files: &Folder, overlays: &[Overlay], findings: &mut Findings) -> 
         closures,
         stock,
         running,
+        log,
+        absences: Vec::new(),
     };
+    rehearsal::check_groups(&instance, findings);
     whole::check(&instance, findings);
     instance
 }
@@ -128,5 +163,6 @@ fn makeshift_farm() -> Farm {
         whole_plates_per_bag: false,
         costs: None,
         spares: None,
+        rehearsal: Rehearsal::default(),
     }
 }

@@ -83,7 +83,8 @@ pub(super) fn resolve<'w>(
     }
     for circle in circles(&found) {
         let called = |n: &usize| names.iter().nth(*n).unwrap_or_default().to_owned();
-        let rows: Vec<Line> = circle.iter().filter_map(|n| waits.get(*n)?.after.as_ref().map(|(_, row)| *row)).collect();
+        let rows: Vec<Line> =
+            circle.iter().filter_map(|n| waits.get(*n)?.after.as_ref().map(|(_, row)| *row)).collect();
         let way: Vec<String> = circle.iter().chain(circle.first()).map(called).collect();
         let message = format!("Shipments wait for each other in a circle: {}.", way.join(" -> "));
         let either = rows.iter().map(Line::to_string).collect::<Vec<_>>().join(" or ");

@@ -40,7 +40,7 @@ fn write(folder: &Path, files: &[(String, String)]) {
 #[test]
 fn the_farm_of_the_readme_plans() {
     let files = farm_of_the_readme();
-    assert_eq!(files.len(), 11, "every file of an instance: {:?}", files.iter().map(|f| &f.0).collect::<Vec<_>>());
+    assert_eq!(files.len(), 12, "every file of an instance: {:?}", files.iter().map(|f| &f.0).collect::<Vec<_>>());
     for some in [&files[..7], &files[..]] {
         let folder = tempfile::tempdir().expect("a folder");
         write(folder.path(), some);

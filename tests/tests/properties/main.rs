@@ -4,6 +4,6 @@ mod every_plan;
 mod more_of_something;
 mod promises;
 mod repeated;
-mod risks;
 mod richer_scenarios;
+mod risks;
 mod same_room;

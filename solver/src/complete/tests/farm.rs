@@ -60,6 +60,7 @@ pub(super) fn empty(days: u32, handling: Handling, unattended: Unattended) -> In
             whole_plates_per_bag: false,
             costs: None,
             spares: None,
+            rehearsal: Default::default(),
         },
         groups: vec!["fast".into(), "slow".into()],
         materials: vec!["PLA".into(), "PETG".into()],
@@ -74,6 +75,8 @@ pub(super) fn empty(days: u32, handling: Handling, unattended: Unattended) -> In
         closures: Vec::new(),
         stock: Vec::new(),
         running: Vec::new(),
+        log: Vec::new(),
+        absences: Vec::new(),
     }
 }
 

@@ -1,0 +1,100 @@
+//! Who is there, who is free, and who has something planned meanwhile.
+
+use super::script::{Duty, Script};
+use crate::problem::Min;
+
+/// Which planned tasks have begun, or will never be.
+#[derive(Debug, Clone)]
+pub(super) struct Begun {
+    pub(super) load: Vec<bool>,
+    pub(super) harvest: Vec<bool>,
+    pub(super) pack: Vec<bool>,
+}
+
+impl Begun {
+    pub(super) fn none(script: &Script<'_>) -> Begun {
+        let jobs = script.jobs.len();
+        Begun { load: vec![false; jobs], harvest: vec![false; jobs], pack: vec![false; script.boxes.len()] }
+    }
+
+    fn of(&self, duty: Duty) -> bool {
+        match duty {
+            Duty::Load(job) => self.load[job],
+            Duty::Harvest(job) => self.harvest[job],
+            Duty::Pack(at) => self.pack[at],
+        }
+    }
+}
+
+#[derive(Debug, Clone, Default)]
+struct Standing {
+    busy_until: Min,
+    /// The stretch that is on or comes next, and when it begins for this person.
+    stretch: usize,
+    /// The first entry of the diary that may still be ahead.
+    entry: usize,
+}
+
+/// The whole crew.
+pub(super) struct Crew<'s> {
+    script: &'s Script<'s>,
+    standing: Vec<Standing>,
+    /// By person and stretch, how many minutes late.
+    late: Vec<Vec<Min>>,
+}
+
+impl<'s> Crew<'s> {
+    /// Everybody, each so many minutes late for each stretch.
+    pub(super) fn new(script: &'s Script<'s>, mut late: impl FnMut() -> Min) -> Crew<'s> {
+        let late = script.people.iter().map(|p| p.stretches.iter().map(|_| late()).collect()).collect();
+        Crew { script, standing: vec![Standing::default(); script.people.len()], late }
+    }
+
+    /// When somebody arrives, each time anybody does.
+    pub(super) fn arrivals(&self) -> impl Iterator<Item = Min> + '_ {
+        let people = self.script.people.iter().zip(&self.late);
+        people.flat_map(|(p, late)| p.stretches.iter().zip(late).map(|(s, late)| s.0 + late))
+    }
+
+    /// Who can do a task of so many minutes from a minute on: the one who is asked for if possible. A task that comes as
+    /// an extra leaves alone who has something planned meanwhile.
+    pub(super) fn find(&mut self, asked: usize, at: Min, minutes: Min, extra: bool, begun: &Begun) -> Option<usize> {
+        let can = |crew: &mut Self, who: usize| {
+            crew.is_free(who, at, minutes) && (!extra || !crew.has_plans(who, at, minutes, begun))
+        };
+        if asked < self.standing.len() && can(self, asked) {
+            return Some(asked);
+        }
+        (0..self.standing.len()).find(|&who| can(self, who))
+    }
+
+    /// Whether somebody was on shift throughout.
+    pub(super) fn was_there(&self, who: usize, from: Min, to: Min) -> bool {
+        let person = self.script.people.get(who);
+        person.is_some_and(|p| p.stretches.iter().any(|s| s.0 <= from && to <= s.1))
+    }
+
+    /// Books somebody.
+    pub(super) fn book(&mut self, who: usize, until: Min) {
+        self.standing[who].busy_until = until;
+    }
+
+    fn is_free(&mut self, who: usize, at: Min, minutes: Min) -> bool {
+        let (standing, person) = (&mut self.standing[who], &self.script.people[who]);
+        while person.stretches.get(standing.stretch).is_some_and(|s| s.1 < at) {
+            standing.stretch += 1;
+        }
+        let Some(stretch) = person.stretches.get(standing.stretch) else { return false };
+        let from = stretch.0 + self.late[who][standing.stretch];
+        standing.busy_until <= at && from <= at && at + minutes <= stretch.1
+    }
+
+    fn has_plans(&mut self, who: usize, at: Min, minutes: Min, begun: &Begun) -> bool {
+        let (standing, diary) = (&mut self.standing[who], &self.script.people[who].diary);
+        while diary.get(standing.entry).is_some_and(|e| e.0 < at) {
+            standing.entry += 1;
+        }
+        let mut ahead = diary[standing.entry..].iter().take_while(|e| e.0 < at + minutes);
+        ahead.any(|e| !begun.of(e.2))
+    }
+}
