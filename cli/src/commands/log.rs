@@ -65,7 +65,11 @@ fn rows(args: &LogArgs, time: &str) -> Result<Vec<NewRow>, Refusal> {
             rows.len() - 1
         });
         let cell = if good { &mut rows[at].good } else { &mut rows[at].rejected };
-        if cell.is_empty() { Ok(number.clone_into(cell)) } else { Err(twice(said)) }
+        if !cell.is_empty() {
+            return Err(twice(said));
+        }
+        number.clone_into(cell);
+        Ok(())
     };
     args.good.iter().try_for_each(|said| count(said, true))?;
     args.rejected.iter().try_for_each(|said| count(said, false))?;

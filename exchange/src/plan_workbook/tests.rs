@@ -39,6 +39,7 @@ fn plan(instance: &Instance) -> Plan {
     Plan {
         instance_digest: instance.digest(),
         objective: Objective::Soonest,
+        since: None,
         runs: vec![Run {
             run: run.clone(),
             printer: printer.clone(),

@@ -40,6 +40,7 @@ fn cups(instance: &mut Instance, per_bag: u64, runs: &[(u64, &[(&str, u64)])]) -
             part: "cup".into(),
             shipment: (*shipment).into(),
             count: Count(*count),
+            spare: Count(0),
         }));
     }
     plan
@@ -113,6 +114,7 @@ fn stock_that_is_given_is_bagged_and_counted() {
         part: "cup".into(),
         shipment: "shop".into(),
         count: Count(6),
+        spare: Count(0),
     });
     for whole in [false, true] {
         instance.farm.whole_plates_per_bag = whole;
@@ -189,6 +191,7 @@ fn a_million_bags_are_too_many() {
         part: "cup".into(),
         shipment: "shop".into(),
         count: Count(90_000_000),
+        spare: Count(0),
     });
     assert_eq!(ledger(&instance, &plan), Err(TooManyLots));
 }

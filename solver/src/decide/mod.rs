@@ -1,6 +1,6 @@
 //! Decisions: questions that are answered by planning again and again.
 //!
-//! What may be promised ([`earliest`]), what would be needed for a wish ([`Planner::meets`] on a farm with more of
+//! What may be promised ([`earliest()`]), what would be needed for a wish ([`Planner::meets`] on a farm with more of
 //! something), which plates are worth cutting and what one more of anything gains (plans compared by
 //! [`Planner::better`]). Each answer rests on plans that the caller's check accepted, and on bounds; where a plan that
 //! is known already would do in a changed farm too, it stays a candidate ([`Planner::carry`]), so that no answer gets

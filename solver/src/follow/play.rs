@@ -74,6 +74,9 @@ impl Luck for Certain {
     }
 }
 
+/// By part, the good copies and all that were printed; and why some are missing.
+type Harvested<'h> = (&'h [(usize, i64, i64)], Cause);
+
 /// What is on a printer.
 #[derive(Debug, Clone, Copy)]
 struct Held {
@@ -435,7 +438,7 @@ impl<'s, L: Luck> Player<'s, L> {
     }
 
     /// A plate is off its printer: its copies are counted, or it is only gone.
-    fn end_stay(&mut self, p: usize, held: Held, good: Option<(&[(usize, i64, i64)], Cause)>, done: Done) {
+    fn end_stay(&mut self, p: usize, held: Held, good: Option<Harvested<'_>>, done: Done) {
         self.stands[p].held = None;
         if let From::Job(job) = held.from {
             self.begun.harvest[job] = true;
@@ -517,8 +520,7 @@ impl<'s, L: Luck> Player<'s, L> {
     /// When nothing more happens and something is still missing: what was counted on does not come.
     fn last_resort(&mut self) -> bool {
         self.at <= self.script.problem.horizon
-            && (0..self.script.slots_of.len())
-                .fold(false, |made, part| self.make_good(part, None, Cause::None, true) || made)
+            && (0..self.script.slots_of.len()).filter(|&part| self.make_good(part, None, Cause::None, true)).count() > 0
     }
 
     fn try_load(&mut self, p: usize) -> Step {

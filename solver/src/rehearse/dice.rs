@@ -7,6 +7,9 @@ use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Exp, LogNormal};
 
+/// How long a printer prints until it breaks down, and how long its repair takes; none: no time.
+type Wear = (Exp<f64>, Option<Exp<f64>>);
+
 /// What the dice are loaded with.
 #[derive(Debug, Clone)]
 pub struct Odds {
@@ -19,7 +22,7 @@ pub struct Odds {
     /// Minutes that people come late; none: never.
     late: Option<Exp<f64>>,
     /// By printer, minutes of printing until it breaks down, and minutes of repair; none: never.
-    breaks: Vec<Option<(Exp<f64>, Option<Exp<f64>>)>>,
+    breaks: Vec<Option<Wear>>,
 }
 
 /// An exponential distribution of this mean; none where that is 0.

@@ -168,7 +168,7 @@ fn joined(moment: &Moment<'_>, first: &Plan, answer: &Plan) -> (Plan, Vec<platew
                 old.plate == run.plate && (!place || (old.printer == run.printer && old.load == run.load))
             };
             if named[at].is_none()
-                && let Some(found) = free.iter().position(|old| fits(&old))
+                && let Some(found) = free.iter().position(fits)
             {
                 named[at] = Some(free.remove(found).run.clone());
             }

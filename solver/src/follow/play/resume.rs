@@ -11,13 +11,16 @@ use crate::follow::supply::{Cause, From};
 use crate::follow::trace::{Done, Packed, Stay};
 use crate::problem::{BEFORE_START, Min};
 
+/// Good copies by part.
+pub type Counted = Vec<(usize, i64)>;
+
 /// What has happened to a run of the plan.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Fate {
     /// When its load was done.
     pub loaded: Option<Min>,
     /// When it was taken off its printer, and the good copies of each part; no copies where it failed.
-    pub ended: Option<(Min, Option<Vec<(usize, i64)>>)>,
+    pub ended: Option<(Min, Option<Counted>)>,
 }
 
 /// What has happened until a minute.
