@@ -87,7 +87,7 @@ fn comes_back(folder: &Path) {
 }
 
 fn projects_folders() -> Vec<PathBuf> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
     let instances = fs::read_dir(root.join("instances")).unwrap().map(|entry| entry.unwrap().path());
     let mut folders: Vec<PathBuf> = instances.filter(|path| path.join("farm.toml").is_file()).collect();
     folders.push(root.join("cli/templates"));
