@@ -1,6 +1,7 @@
 //! Questions that take several plans: the planner that answers them, and what happens to the plans.
 
 use crate::args::Searching;
+use crate::commands::plan::PAGE;
 use crate::exit::Exit;
 use crate::interrupt;
 use crate::objects::planned;
@@ -11,6 +12,7 @@ use platewright_checker as checker;
 use platewright_model::overlay::Overlay;
 use platewright_model::plan::Objective;
 use platewright_model::{Instance, Plan, plan_files, scenario};
+use platewright_report::html::plan::{Extras, page};
 use platewright_solver::decide::Planner;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -58,6 +60,7 @@ impl Kept<'_> {
         if self.overlays.iter().any(|overlay| !overlay.is_empty()) {
             others.push((scenario::KEPT, scenario::text(self.about, self.overlays).into_bytes()));
         }
+        others.push((PAGE, page(self.instance, self.plan, &Extras::of(self.plan)).into_bytes()));
         plan_files::write_with(self.plan, self.instance, folder, others).map_err(|error| Refusal::Call {
             message: format!("the plan cannot be written into {}: {error}", shown(folder)),
             help:

@@ -2,6 +2,7 @@
 
 use super::log::wall;
 use crate::args::ReplanArgs;
+use crate::commands::plan::PAGE;
 use crate::exit::Exit;
 use crate::interrupt;
 use crate::objects::replanned;
@@ -12,6 +13,7 @@ use platewright_checker as checker;
 use platewright_model::log_file::{self, NewRow, NotAppended};
 use platewright_model::{Instance, Instant, Plan, past, plan_files, tables};
 use platewright_report::changes::{self, Changes};
+use platewright_report::html::plan::{Extras, page};
 use platewright_solver::follow::NotFollowed;
 use platewright_solver::replan::{self, Moment, rest};
 use platewright_solver::{Answer, EngineChoice, Request, solve};
@@ -119,7 +121,8 @@ fn believe(instance: &Instance, plan: &Plan) -> Result<(), Refusal> {
 }
 
 fn write(plan: &Plan, instance: &Instance, out: &std::path::Path) -> Result<(), Refusal> {
-    plan_files::write(plan, instance, out).map_err(|error| Refusal::Call {
+    let page = page(instance, plan, &Extras::of(plan));
+    plan_files::write_with(plan, instance, out, vec![(PAGE, page.into_bytes())]).map_err(|error| Refusal::Call {
         message: format!("the plan cannot be written into {}: {error}", shown(out)),
         help: "make room or make the folder writable, or name another with --out".to_owned(),
     })

@@ -52,6 +52,13 @@ pub struct Extras {
     pub additions: Vec<Addition>,
 }
 
+impl Extras {
+    /// What the plan itself brings: one made in mid-week has its moment.
+    pub fn of(plan: &Plan) -> Extras {
+        Extras { now: plan.since, additions: Vec::new() }
+    }
+}
+
 #[derive(Template)]
 #[template(path = "plan.html")]
 struct PlanPage {
