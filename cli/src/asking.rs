@@ -60,7 +60,7 @@ impl Kept<'_> {
         if self.overlays.iter().any(|overlay| !overlay.is_empty()) {
             others.push((scenario::KEPT, scenario::text(self.about, self.overlays).into_bytes()));
         }
-        others.push((PAGE, page(self.instance, self.plan, &Extras::of(self.plan)).into_bytes()));
+        others.push((PAGE, page(self.instance, self.plan, &Extras::of(self.instance, self.plan)).into_bytes()));
         plan_files::write_with(self.plan, self.instance, folder, others).map_err(|error| Refusal::Call {
             message: format!("the plan cannot be written into {}: {error}", shown(folder)),
             help:

@@ -99,9 +99,9 @@ pub fn histogram(instance: &Instance, ready: &[Instant]) -> Vec<Bar> {
     all
 }
 
-fn share(count: u64, times: u64) -> String {
+/// A share in percent: never 0 % of something or 100 % of less than all.
+pub(crate) fn share(count: u64, times: u64) -> String {
     let percent = 100.0 * count as f64 / times.max(1) as f64;
-    // Never 0 % of something or 100 % of less than all.
     match percent {
         _ if count == 0 || count == times => format!("{percent:.0} %"),
         p if p < 1.0 => "< 1 %".to_owned(),

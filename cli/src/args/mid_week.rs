@@ -148,6 +148,10 @@ pub struct RehearseArgs {
     #[arg(long, value_name = "N")]
     pub threads: Option<NonZero<usize>>,
 
+    /// Write the plan's page with what the rehearsals showed into this file
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
+
     /// The chance to be in time that every shipment should have, such as 0.9; the exit code is 1 where one has less
     #[arg(long, value_name = "SHARE", value_parser = share)]
     pub target: Option<f64>,

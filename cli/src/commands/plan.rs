@@ -31,7 +31,7 @@ pub fn run(args: &PlanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     match search(args, &instance, voice) {
         Answer::Plan(plan) => {
             believe(&instance, &plan)?;
-            let page = report::html::plan::page(&instance, &plan, &Extras::of(&plan));
+            let page = report::html::plan::page(&instance, &plan, &Extras::of(&instance, &plan));
             plan_files::write_with(&plan, &instance, &out, vec![(PAGE, page.into_bytes())])
                 .map_err(|error| not_written(&out, &error))?;
             if args.json {

@@ -121,7 +121,7 @@ fn believe(instance: &Instance, plan: &Plan) -> Result<(), Refusal> {
 }
 
 fn write(plan: &Plan, instance: &Instance, out: &std::path::Path) -> Result<(), Refusal> {
-    let page = page(instance, plan, &Extras::of(plan));
+    let page = page(instance, plan, &Extras::of(instance, plan));
     plan_files::write_with(plan, instance, out, vec![(PAGE, page.into_bytes())]).map_err(|error| Refusal::Call {
         message: format!("the plan cannot be written into {}: {error}", shown(out)),
         help: "make room or make the folder writable, or name another with --out".to_owned(),

@@ -17,7 +17,7 @@ pub fn run(args: &ReportArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     let file = args.out.clone().unwrap_or_else(|| args.plan.join(PAGE));
     page_file::approve(&file)?;
     let (instance, plan) = checked_plan::read(&args.folder, &args.plan)?;
-    page_file::write(&file, &page(&instance, &plan, &Extras::of(&plan)))?;
+    page_file::write(&file, &page(&instance, &plan, &Extras::of(&instance, &plan)))?;
     voice.result(&format!("{}\n", shown(&file)));
     voice.note("open it in a browser; it holds everything and asks nothing of any network");
     Ok(Exit::Done)

@@ -7,14 +7,17 @@
 
 mod addition;
 mod coming;
+mod costs;
 mod crew;
 mod days;
 mod floor;
+mod rehearsed;
 mod shipments;
 mod supply;
 mod waits;
 
 pub use addition::{Addition, Place, bar};
+pub use rehearsed::rehearsed;
 
 use crate::bound;
 use crate::html::axis::Axis;
@@ -53,9 +56,9 @@ pub struct Extras {
 }
 
 impl Extras {
-    /// What the plan itself brings: one made in mid-week has its moment.
-    pub fn of(plan: &Plan) -> Extras {
-        Extras { now: plan.since, additions: Vec::new() }
+    /// What tables and plan bring: costs where the farm states them, and the moment of a plan made in mid-week.
+    pub fn of(instance: &Instance, plan: &Plan) -> Extras {
+        Extras { now: plan.since, additions: costs::costs(instance, plan).into_iter().collect() }
     }
 }
 
