@@ -135,10 +135,10 @@ fault_codes! {
     KitNamedAsPart = "T309",
     /// A shipment that `shipments.csv` does not list.
     UnknownShipment = "T310",
-    /// A scenario that changes rows which no table has.
-    NoRowMatches = "T312",
     /// A scenario that the folder does not have.
     UnknownScenario = "T311",
+    /// A scenario that changes rows which no table has.
+    NoRowMatches = "T312",
     /// A row that is there twice.
     DuplicateRow = "T401",
     /// Two rows that must agree and do not.

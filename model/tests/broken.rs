@@ -52,6 +52,9 @@ fn every_kind_of_fault_has_its_flaw() {
         // Those of a log against a plan.
         FaultCode::NotInPlan,
         FaultCode::WrongCount,
+        // Those of workbooks.
+        FaultCode::NotAWorkbook,
+        FaultCode::CellError,
     ];
     let shown: BTreeSet<FaultCode> = folders().iter().flat_map(|f| faults(f).0).map(|fault| fault.code).collect();
     let missing: Vec<&FaultCode> =

@@ -52,6 +52,9 @@ mod tests {
     #[test]
     fn every_file_of_a_folder_but_the_farm_is_a_table() {
         let files: Vec<&str> = tables().iter().map(|table| table.file).collect();
-        assert_eq!(files, folder::ORDER[1..]);
+        // What happened is no part of what is planned: the log stays with its folder.
+        let others = [folder::FARM, super::super::log::LOG.file];
+        let wanted: Vec<&str> = folder::ORDER.into_iter().filter(|file| !others.contains(file)).collect();
+        assert_eq!(files, wanted);
     }
 }

@@ -40,11 +40,13 @@ pub enum List {
     Kits,
     /// The plates.
     Plates,
+    /// The shipments.
+    Shipments,
 }
 
 impl List {
     /// Every list, in the order of the columns of the sheet.
-    pub const ALL: [List; 8] = [
+    pub const ALL: [List; 9] = [
         List::Printers,
         List::GroupsAndPrinters,
         List::Groups,
@@ -53,6 +55,7 @@ impl List {
         List::Items,
         List::Kits,
         List::Plates,
+        List::Shipments,
     ];
 
     /// What the list is called.
@@ -66,6 +69,7 @@ impl List {
             List::Items => "parts and kits",
             List::Kits => "kits",
             List::Plates => "plates",
+            List::Shipments => "shipments",
         }
     }
 
@@ -76,6 +80,7 @@ impl List {
             List::Materials | List::Parts => "parts",
             List::Items | List::Kits => "kits",
             List::Plates => "plates",
+            List::Shipments => "shipments",
         }
     }
 }
@@ -89,11 +94,11 @@ pub fn kind(file: &str, column: &str) -> Option<Kind> {
             Kind::Moment
         }
         ("closures.csv", "date") => Kind::Date,
-        (_, "grams" | "reject_rate" | "failure_rate" | "weight") => Kind::Number,
+        (_, "grams" | "reject_rate" | "failure_rate" | "weight" | "hold_hours") => Kind::Number,
         (_, "copies" | "quantity" | "operators" | "per_bag" | "per_box" | "minutes") => Kind::Whole,
         (_, "finish_minutes" | "cool_minutes" | "load_minutes" | "harvest_minutes") => Kind::Whole,
         (_, "printer" | "group" | "bay" | "material" | "reason" | "part" | "plate" | "kit" | "item") => Kind::Text,
-        (_, "shipment" | "crew" | "note") => Kind::Text,
+        (_, "shipment" | "after" | "crew" | "note") => Kind::Text,
         _ => return None,
     })
 }
@@ -107,6 +112,7 @@ pub fn list(file: &str, column: &str) -> Option<List> {
         ("plates.csv" | "stock.csv", "part") => List::Parts,
         ("kits.csv", "item") => List::Items,
         ("shipments.csv", "kit") => List::Kits,
+        ("shipments.csv", "after") => List::Shipments,
         ("running.csv", "printer") => List::Printers,
         ("running.csv", "plate") => List::Plates,
         _ => return None,
@@ -129,7 +135,7 @@ const fn key(name: &'static str, kind: Kind, meaning: &'static str) -> Key {
 }
 
 /// The keys of `farm.toml`, in order.
-pub const KEYS: [Key; 19] = [
+pub const KEYS: [Key; 20] = [
     key("name", Kind::Text, "the farm's name, for headings"),
     key("time_zone", Kind::Text, "IANA name of the zone of all times, such as Europe/Lisbon"),
     key("start", Kind::Moment, "nothing is loaded before; wall time"),
@@ -157,6 +163,7 @@ pub const KEYS: [Key; 19] = [
     key("costs.filament_kg", Kind::Number, "money per kilogram of filament"),
     key("costs.energy_kwh", Kind::Number, "money per kilowatt-hour"),
     key("costs.printer_watts", Kind::Number, "mean draw of a printing printer"),
+    key("spares.confidence", Kind::Number, "chance that a shipment's parts suffice; no spares when blank"),
 ];
 
 #[cfg(test)]

@@ -147,6 +147,7 @@ fn names(list: List, instance: &Instance) -> Vec<&str> {
         List::Items => parts.chain(kits).collect(),
         List::Kits => kits.collect(),
         List::Plates => instance.plates.iter().map(|plate| plate.name.as_str()).collect(),
+        List::Shipments => instance.shipments.iter().map(|shipment| shipment.name.as_str()).collect(),
     };
     let mut seen = HashSet::new();
     all.into_iter().filter(|name| seen.insert(*name)).collect()
