@@ -9,6 +9,7 @@ mod page;
 mod table;
 mod trade;
 
+pub(crate) use page::late;
 pub use page::page;
 pub use table::csv;
 pub use trade::trade;

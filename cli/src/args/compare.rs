@@ -24,6 +24,10 @@ pub struct CompareArgs {
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
 
+    /// Write the page of the first plan, with the scenarios side by side, into this file
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
+
     /// How to search
     #[arg(long, value_enum, default_value_t = Engine::Auto)]
     pub engine: Engine,

@@ -7,6 +7,7 @@ use crate::farms::{self, Farm};
 use crate::interrupt;
 use crate::objects::compared;
 use crate::out_folder;
+use crate::page_file;
 use crate::progress::CountLine;
 use crate::refusal::{Refusal, shown};
 use crate::side_by_side::{self, Search};
@@ -14,12 +15,17 @@ use crate::voice::Voice;
 use crate::whole_file;
 use platewright_model::overlay::Overlay;
 use platewright_report::comparison::{self, Comparison, Entry};
+use platewright_report::html::plan::{Extras, compared as side_by_side_piece, page};
+use std::path::Path;
 
 /// Runs the command.
 ///
 /// # Errors
 /// Unusable tables or scenarios, an out folder that cannot be written, or a plan that the checker refuses.
 pub fn run(args: &CompareArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
+    if let Some(file) = &args.html {
+        page_file::approve(file)?;
+    }
     let farms = farms::with_scenarios(&args.folder, &args.scenario).map_err(Refusal::tables(&args.folder))?;
     let out = args.out.clone().unwrap_or_else(|| args.folder.join("compare"));
     farms.iter().try_for_each(|farm| out_folder::approve(&args.folder, &out.join(&farm.name)))?;
@@ -36,6 +42,9 @@ pub fn run(args: &CompareArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         let text = comparison::csv(&comparison).map_err(|error| whole_file::not_written(file, &error.into()))?;
         whole_file::write(file, &text).map_err(|error| whole_file::not_written(file, &error))?;
     }
+    if let Some(file) = &args.html {
+        write_page(file, &comparison)?;
+    }
     if args.json {
         voice.object(&compared::comparison(&comparison));
     } else {
@@ -46,6 +55,15 @@ pub fn run(args: &CompareArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         voice.note(&format!("the plans are in {}, each in a folder named as its scenario", shown(&out)));
     }
     Ok(if any { Exit::Done } else { Exit::NoPlan })
+}
+
+/// The page of the first scenario that has a plan, with all of them side by side.
+fn write_page(file: &Path, comparison: &Comparison) -> Result<(), Refusal> {
+    let planned = comparison.entries.iter().find_map(|entry| Some((entry, entry.outcome.as_ref().ok()?)));
+    let Some((entry, plan)) = planned else { return Ok(()) };
+    let mut extras = Extras::of(&entry.instance, plan);
+    extras.additions.push(side_by_side_piece(comparison));
+    page_file::write(file, &page(&entry.instance, plan, &extras))
 }
 
 fn planned(args: &CompareArgs, farms: Vec<Farm>, voice: &Voice) -> Vec<Entry> {

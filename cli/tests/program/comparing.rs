@@ -131,3 +131,18 @@ fn a_comparison_does_not_write_over_tables() {
     assert_eq!(ran.code, 2, "{ran:#?}");
     assert!(ran.err.contains("cannot be written"), "{}", ran.err);
 }
+
+#[test]
+fn a_page_shows_the_scenarios_beside_the_first_plan() {
+    let farm = farm();
+    let file = farm.at("side-by-side.html");
+    let ran = farm.run(&["compare", "--engine", "quick", "--html", file.to_str().unwrap(), "--json"]);
+    assert_eq!(ran.code, 0, "{ran:#?}");
+    let page = fs::read_to_string(&file).unwrap();
+    let piece = &page[page.find("Scenarios side by side").expect("the table of scenarios")..];
+    let rows: Vec<usize> = ["as-it-stands", "later", "more"].map(|name| piece.find(name).expect(name)).to_vec();
+    assert!(rows.is_sorted(), "in the order of the comparison: {rows:?}");
+    assert!(page.contains("What the plan costs"), "costs are stated, so the page tells them");
+    let refused = farm.run(&["compare", "--engine", "quick", "--html", farm.at("page.txt").to_str().unwrap()]);
+    assert_eq!(refused.code, 2, "{refused:#?}");
+}

@@ -423,6 +423,26 @@ fn the_figures_do_not_depend_on_the_threads() {
     assert_ne!(one, told("2", "4"));
 }
 
+/// The plan's page with the rehearsal on it says what the object says.
+#[test]
+fn the_page_of_a_rehearsal_says_how_sure_the_dates_are() {
+    let farm = Farm::small();
+    certain(&farm.at("farm.toml"));
+    farm.write("plates.csv", "plate,group,part,copies,minutes,failure_rate\ncup-2,small,cup,2,120,0.2\n");
+    farm.replace("shipments.csv", "2026-03-03T18:00", "2026-03-02T11:14");
+    assert_eq!(farm.run(&["plan"]).code, 0);
+    let (plan, file) = (farm.at("plan"), farm.at("sure.html"));
+    let words = ["rehearse", plan.to_str().unwrap(), "--times", "400", "--html", file.to_str().unwrap(), "--json"];
+    let ran = farm.run(&words);
+    assert_eq!(ran.code, 0, "{ran:#?}");
+    let in_time = ran.object()["shipments"][0]["on_time"].as_f64().unwrap();
+    let page = fs::read_to_string(&file).unwrap();
+    let piece = &page[page.find("How the dates hold").expect("the table of dates")..];
+    assert!((0.5..0.8).contains(&in_time), "0.64 but for luck: {in_time}");
+    assert!(piece.contains(&format!("{:.0} %", 100.0 * in_time)), "{in_time}");
+    assert!(page.contains("400 rehearsals, seed 0"), "how many, and from which seed");
+}
+
 /// What cannot be logged is told with its line, and the log stays as it was.
 #[test]
 fn a_contradiction_is_refused_and_nothing_is_written() {

@@ -58,7 +58,7 @@ fn promises(comparison: &Comparison, page: &mut Page) {
     );
 }
 
-fn late(late: WeightedMinutes) -> String {
+pub(crate) fn late(late: WeightedMinutes) -> String {
     match late {
         WeightedMinutes::ZERO => "-".to_owned(),
         late => Minutes(late.in_minutes().round() as i64).to_string(),

@@ -39,6 +39,9 @@
 //! shipments in a network, which has whole solutions. So the optimum of the model is the optimum of `soonest` in its
 //! first two steps, lateness and then makespan.
 //!
+//! Two rules are left out, and where a farm uses them the optimum is a bound at any slot: that one shipment waits for
+//! another, and that spares are kept.
+//!
 //! A model of the counting kind with durations rounded *up* would describe plans instead of bounding them; it is some
 //! percents longer than the best plan at half-hour slots, and is not written.
 

@@ -7,6 +7,7 @@
 
 mod addition;
 mod coming;
+mod compared;
 mod costs;
 mod crew;
 mod days;
@@ -17,6 +18,7 @@ mod supply;
 mod waits;
 
 pub use addition::{Addition, Place, bar};
+pub use compared::compared;
 pub use rehearsed::rehearsed;
 
 use crate::bound;
