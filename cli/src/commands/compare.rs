@@ -7,7 +7,6 @@ use crate::farms::{self, Farm};
 use crate::interrupt;
 use crate::objects::compared;
 use crate::out_folder;
-use crate::page_file;
 use crate::progress::CountLine;
 use crate::refusal::{Refusal, shown};
 use crate::side_by_side::{self, Search};
@@ -24,7 +23,7 @@ use std::path::Path;
 /// Unusable tables or scenarios, an out folder that cannot be written, or a plan that the checker refuses.
 pub fn run(args: &CompareArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     if let Some(file) = &args.html {
-        page_file::approve(file)?;
+        whole_file::approve(file, whole_file::PAGE)?;
     }
     let farms = farms::with_scenarios(&args.folder, &args.scenario).map_err(Refusal::tables(&args.folder))?;
     let out = args.out.clone().unwrap_or_else(|| args.folder.join("compare"));
@@ -40,7 +39,7 @@ pub fn run(args: &CompareArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     }
     if let Some(file) = &args.csv {
         let text = comparison::csv(&comparison).map_err(|error| whole_file::not_written(file, &error.into()))?;
-        whole_file::write(file, &text).map_err(|error| whole_file::not_written(file, &error))?;
+        whole_file::write(file, text)?;
     }
     if let Some(file) = &args.html {
         write_page(file, &comparison)?;
@@ -63,7 +62,7 @@ fn write_page(file: &Path, comparison: &Comparison) -> Result<(), Refusal> {
     let Some((entry, plan)) = planned else { return Ok(()) };
     let mut extras = Extras::of(&entry.instance, plan);
     extras.additions.push(side_by_side_piece(comparison));
-    page_file::write(file, &page(&entry.instance, plan, &extras))
+    whole_file::write(file, page(&entry.instance, plan, &extras))
 }
 
 fn planned(args: &CompareArgs, farms: Vec<Farm>, voice: &Voice) -> Vec<Entry> {

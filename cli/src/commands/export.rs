@@ -3,9 +3,9 @@
 use crate::checked_plan;
 use crate::exchange_args::ExportArgs;
 use crate::exit::Exit;
-use crate::file_out;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
+use crate::whole_file;
 use platewright_exchange::{calendar, plan_workbook, tables_workbook};
 use platewright_model::{Instance, tables};
 use platewright_solver::count_model;
@@ -19,7 +19,7 @@ use std::path::Path;
 pub fn run(args: &ExportArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     let wanted = [(&args.calendar, "ics"), (&args.plan_workbook, "xlsx"), (&args.workbook, "xlsx"), (&args.mps, "mps")];
     for (file, ending) in wanted {
-        file.iter().try_for_each(|file| file_out::approve(file, ending))?;
+        file.iter().try_for_each(|file| whole_file::approve(file, &[ending]))?;
     }
     let mut files: Vec<(&Path, Vec<u8>, String)> = Vec::new();
     if args.calendar.is_some() || args.plan_workbook.is_some() {
@@ -50,7 +50,7 @@ pub fn run(args: &ExportArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         }
     }
     for (file, bytes, what) in files {
-        file_out::write(file, &bytes)?;
+        whole_file::write(file, &bytes)?;
         voice.result(&format!("{}: {what}\n", shown(file)));
     }
     Ok(Exit::Done)

@@ -4,9 +4,9 @@ use crate::checked_plan;
 use crate::commands::{ledger, sheets};
 use crate::exit::Exit;
 use crate::floor_args::{LabelKind, LabelsArgs};
-use crate::page_file;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
+use crate::whole_file;
 use platewright_report::labels::{self, Grid, Kind, Stock};
 use platewright_report::ledger::words::many;
 
@@ -15,7 +15,7 @@ use platewright_report::ledger::words::many;
 /// # Errors
 /// Unusable tables or plan, labels that do not fit the sheet, or a page that cannot be written.
 pub fn run(args: &LabelsArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
-    page_file::approve(&args.html)?;
+    whole_file::approve(&args.html, whole_file::PAGE)?;
     let stock = Stock { paper: args.paper.into(), label: args.size, gap: args.gap };
     let grid = Grid::of(&stock).map_err(|misfit| Refusal::Call { message: misfit.to_string(), help: misfit.help() })?;
     let (instance, plan) = checked_plan::read(&args.of.folder, &args.of.plan)?;
@@ -27,7 +27,7 @@ pub fn run(args: &LabelsArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     };
     let labels = labels::labels(&instance, &plan, &ledger, &kinds, shift.as_ref());
     let count = labels.len();
-    page_file::write(&args.html, &labels::page(&instance, &labels, &grid, args.skip))?;
+    whole_file::write(&args.html, labels::page(&instance, &labels, &grid, args.skip))?;
     voice.result(&format!(
         "{} on {}, {} to a sheet of {}.\n",
         many(count, "label", "labels"),

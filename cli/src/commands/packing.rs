@@ -4,9 +4,9 @@ use crate::checked_plan;
 use crate::commands::ledger;
 use crate::exit::Exit;
 use crate::floor_args::PackingArgs;
-use crate::page_file;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
+use crate::whole_file;
 use platewright_report::ledger::{html, told};
 
 /// Runs the command.
@@ -14,7 +14,7 @@ use platewright_report::ledger::{html, told};
 /// # Errors
 /// Unusable tables or plan, a shipment that there is not, or a page that cannot be written.
 pub fn run(args: &PackingArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
-    args.html.as_deref().map_or(Ok(()), page_file::approve)?;
+    args.html.iter().try_for_each(|file| whole_file::approve(file, whole_file::PAGE))?;
     let (instance, plan) = checked_plan::read(&args.of.folder, &args.of.plan)?;
     let ledger = ledger::of(&instance, &plan)?;
     let all: Vec<&str> = instance.shipments.iter().map(|shipment| shipment.name.as_str()).collect();
@@ -30,9 +30,9 @@ pub fn run(args: &PackingArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     };
     match &args.html {
         Some(file) => {
-            page_file::write(
+            whole_file::write(
                 file,
-                &html::packing_lists(&instance, &plan, &ledger, &shipments, args.paper.map(Into::into)),
+                html::packing_lists(&instance, &plan, &ledger, &shipments, args.paper.map(Into::into)),
             )?;
             voice.note(&format!("the page is {}; print it from a browser", shown(file)));
         }

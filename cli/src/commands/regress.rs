@@ -33,7 +33,7 @@ pub fn run(args: &RegressArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     if args.record {
         for (saved, case) in saved.iter().zip(&cases).filter(|(_, case)| case.verdict != Verdict::Invalid) {
             let file = saved.folder.join(FILE);
-            whole_file::write(&file, &case.now.text()).map_err(|error| whole_file::not_written(&file, &error))?;
+            whole_file::write(&file, case.now.text())?;
         }
     }
     if args.json {

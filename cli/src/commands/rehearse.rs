@@ -4,9 +4,9 @@ use crate::args::RehearseArgs;
 use crate::exit::Exit;
 use crate::interrupt;
 use crate::objects::rehearsed;
-use crate::page_file;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
+use crate::whole_file;
 use platewright_checker as checker;
 use platewright_model::{Instance, Instant, Minutes, Plan, past, plan_files, tables};
 use platewright_report::html::plan::{Extras, page, rehearsed as rehearsed_piece};
@@ -23,7 +23,7 @@ use platewright_solver::replan::{self, Moment};
 /// Unusable tables or plan files, or a plan that breaks rules and so cannot be lived through.
 pub fn run(args: &RehearseArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     if let Some(file) = &args.html {
-        page_file::approve(file)?;
+        whole_file::approve(file, whole_file::PAGE)?;
     }
     let instance = tables::read(&args.folder).map_err(Refusal::tables(&args.folder))?;
     let plan = plan_files::read(&instance, &args.plan).map_err(Refusal::tables(&args.plan))?.plan;
@@ -53,7 +53,7 @@ pub fn run(args: &RehearseArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     if let Some(file) = &args.html {
         let mut extras = Extras::of(&instance, &plan);
         extras.additions.push(rehearsed_piece(&instance, &told));
-        page_file::write(file, &page(&instance, &plan, &extras))?;
+        whole_file::write(file, page(&instance, &plan, &extras))?;
         voice.note(&format!("the plan's page with the rehearsal is in {}", shown(file)));
     }
     if args.json {

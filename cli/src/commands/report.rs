@@ -4,9 +4,9 @@ use crate::args::ReportArgs;
 use crate::checked_plan;
 use crate::commands::plan::PAGE;
 use crate::exit::Exit;
-use crate::page_file;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
+use crate::whole_file;
 use platewright_report::html::plan::{Extras, page};
 
 /// Runs the command.
@@ -15,9 +15,9 @@ use platewright_report::html::plan::{Extras, page};
 /// Unusable tables, a plan that cannot be read or breaks rules, or a file that cannot be written.
 pub fn run(args: &ReportArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     let file = args.out.clone().unwrap_or_else(|| args.plan.join(PAGE));
-    page_file::approve(&file)?;
+    whole_file::approve(&file, whole_file::PAGE)?;
     let (instance, plan) = checked_plan::read(&args.folder, &args.plan)?;
-    page_file::write(&file, &page(&instance, &plan, &Extras::of(&instance, &plan)))?;
+    whole_file::write(&file, page(&instance, &plan, &Extras::of(&instance, &plan)))?;
     voice.result(&format!("{}\n", shown(&file)));
     voice.note("open it in a browser; it holds everything and asks nothing of any network");
     Ok(Exit::Done)

@@ -4,9 +4,9 @@ use crate::checked_plan;
 use crate::commands::ledger;
 use crate::exit::Exit;
 use crate::floor_args::SheetsArgs;
-use crate::page_file;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
+use crate::whole_file;
 use platewright_model::{Instance, Plan};
 use platewright_report::sheet::shift::{self, Asked, CrewShift};
 use platewright_report::sheet::{self, Sheet, html, text};
@@ -16,7 +16,7 @@ use platewright_report::sheet::{self, Sheet, html, text};
 /// # Errors
 /// Unusable tables or plan, a shift that there is not, or a page that cannot be written.
 pub fn run(args: &SheetsArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
-    args.html.as_deref().map_or(Ok(()), page_file::approve)?;
+    args.html.iter().try_for_each(|file| whole_file::approve(file, whole_file::PAGE))?;
     let (instance, plan) = checked_plan::read(&args.of.folder, &args.of.plan)?;
     let ledger = ledger::of(&instance, &plan)?;
     let shifts = match &args.shift {
@@ -30,7 +30,7 @@ pub fn run(args: &SheetsArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     };
     match &args.html {
         Some(file) => {
-            page_file::write(file, &html::page(&instance, &ledger, &sheets, args.paper.map(Into::into)))?;
+            whole_file::write(file, html::page(&instance, &ledger, &sheets, args.paper.map(Into::into)))?;
             let told: Vec<String> =
                 sheets.iter().map(|s| format!("{}: {}\n", text::title(&instance, s), text::amount(s))).collect();
             voice.result(&told.concat());

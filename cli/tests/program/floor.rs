@@ -59,7 +59,7 @@ fn pages_are_written_whole_and_only_as_pages() {
         let before = fs::read_to_string(&table).unwrap();
         let ran = call(&farm, &[command, "--html", table.to_str().unwrap()]);
         assert_eq!(ran.code, 2, "{ran:#?}");
-        assert!(ran.err.contains("is no name for a page"), "{ran:#?}");
+        assert!(ran.err.contains("does not end with .html"), "{ran:#?}");
         assert_eq!(fs::read_to_string(&table).unwrap(), before);
     }
 }

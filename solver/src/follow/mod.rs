@@ -21,6 +21,7 @@
 //!
 //! Everything is driven by events, so a minute in which nothing changes costs nothing.
 
+pub mod luck;
 mod people;
 pub mod play;
 pub mod script;
@@ -28,7 +29,8 @@ pub mod slack;
 pub mod supply;
 pub mod trace;
 
-pub use play::{Certain, Fate, Luck, Manner, Past, Player, Printing};
+pub use luck::{Certain, Luck, Printing};
+pub use play::{Fate, Manner, Past, Player};
 pub use script::{NotFollowed, Script};
 pub use trace::{Done, Lived, Stay};
 

@@ -1,9 +1,10 @@
 //! The player: one life of a plan, event by event.
 
+use super::luck::Luck;
 use super::people::{Begun, Crew};
 use super::script::{ANYBODY, Script};
 use super::supply::{Cause, From, Lots, Supply};
-use super::trace::{Done, Lived, Packed, Stay};
+use super::trace::{Done, Lived, Stay};
 use super::{LOOK_AHEAD, PATIENCE};
 use crate::problem::Min;
 use std::cmp::Reverse;
@@ -34,43 +35,6 @@ impl Manner {
         let patient =
             |patience| fits.into_iter().map(move |(urgent, slack_percent)| Manner { urgent, slack_percent, patience });
         patient(PATIENCE).chain(patient(0))
-    }
-}
-
-/// How a print goes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Printing {
-    /// How long it takes.
-    pub minutes: Min,
-    /// After how many minutes all is lost, if it is.
-    pub lost_after: Option<Min>,
-    /// How long the printer is then under repair, where it broke down.
-    pub repair: Option<Min>,
-}
-
-/// What the plan leaves to luck.
-pub trait Luck {
-    /// A print of a mode on a printer that should take so many minutes.
-    fn print(&mut self, mode: usize, printer: usize, minutes: Min) -> Printing;
-    /// How many of these copies of a part are good.
-    fn good(&mut self, part: usize, copies: i64) -> i64;
-    /// How many minutes late somebody comes to a shift.
-    fn late(&mut self) -> Min;
-}
-
-/// All goes as it should.
-#[derive(Debug, Clone, Copy)]
-pub struct Certain;
-
-impl Luck for Certain {
-    fn print(&mut self, _: usize, _: usize, minutes: Min) -> Printing {
-        Printing { minutes, lost_after: None, repair: None }
-    }
-    fn good(&mut self, _: usize, copies: i64) -> i64 {
-        copies
-    }
-    fn late(&mut self) -> Min {
-        0
     }
 }
 
@@ -167,6 +131,8 @@ pub struct Player<'s, L> {
 
 const NOWHERE: usize = usize::MAX;
 
+mod again;
+mod boxes;
 mod resume;
 
 pub use resume::{Fate, Past};
@@ -487,42 +453,6 @@ impl<'s, L: Luck> Player<'s, L> {
         }
     }
 
-    /// Plans runs for copies that nothing to come makes up for.
-    fn make_good(&mut self, part: usize, plate: Option<usize>, cause: Cause, certain: bool) -> bool {
-        let script = self.script;
-        let mut made = false;
-        loop {
-            let wanting = self.supply.wanting(part, certain);
-            if wanting <= 0 {
-                return made;
-            }
-            let makers = &script.makers[part];
-            let copies = |mode: usize| script.modes[mode].yields.iter().find(|y| y.0 == part).map_or(1, |y| y.1);
-            let cost = |mode: &usize| {
-                (wanting.div_euclid(copies(*mode)) + i64::from(wanting % copies(*mode) > 0))
-                    * i64::from(script.modes[*mode].print + script.modes[*mode].cool)
-            };
-            let mode = plate.filter(|mode| makers.contains(mode)).or_else(|| makers.iter().copied().min_by_key(cost));
-            let Some(mode) = mode else { return made };
-            self.supply.count_on(&script.modes[mode].yields);
-            self.again.push(Again { mode, rank: self.supply.urgency(part), cause, since: self.at });
-            made = true;
-            for p in 0..self.stands.len() {
-                let stand = &self.stands[p];
-                let until = stand.busy_until;
-                if stand.held.is_none() && script.printers[p].group == script.modes[mode].group.index() {
-                    self.push((until, Event::Printer(p)));
-                }
-            }
-        }
-    }
-
-    /// When nothing more happens and something is still missing: what was counted on does not come.
-    fn last_resort(&mut self) -> bool {
-        self.at <= self.script.problem.horizon
-            && (0..self.script.slots_of.len()).filter(|&part| self.make_good(part, None, Cause::None, true)).count() > 0
-    }
-
     fn try_load(&mut self, p: usize) -> Step {
         let script = self.script;
         let next = self.stands[p].queue.front().copied();
@@ -578,43 +508,6 @@ impl<'s, L: Luck> Player<'s, L> {
         let others = stand.queue.iter().enumerate().skip(1).take(LOOK_AHEAD);
         let mut others = others.filter(|(_, job)| holds(**job) && released(**job) && goes(**job, 0));
         others.next().map_or(0, |(place, _)| place)
-    }
-
-    /// The run to be made again that may go onto this printer now: into the time before its next planned load, in front
-    /// of it where it is for a shipment due earlier, or behind them all.
-    fn again_for(&self, p: usize, next: Option<(usize, Min)>, due_rank: Option<usize>) -> Option<usize> {
-        let script = self.script;
-        let stand = &self.stands[p];
-        let fits = |again: &Again| {
-            let mode = &script.modes[again.mode];
-            if mode.group.index() != script.printers[p].group {
-                return false;
-            }
-            let Some((next_job, from)) = next else { return true };
-            if self.manner.urgent && due_rank.is_some_and(|rank| again.rank < rank) {
-                return true;
-            }
-            let same = stand.material.is_none_or(|held| held == mode.material);
-            let swaps = if same { 0 } else { 2 * script.problem.changeover };
-            let ready = self.at + mode.load + mode.to_ready();
-            let harvest = script.staffed.get(ready as usize).copied().unwrap_or(Min::MAX / 4);
-            harvest + mode.harvest + swaps - from <= script.slack[next_job] / 100 * self.manner.slack_percent
-        };
-        (0..self.again.len()).filter(|&a| fits(&self.again[a])).min_by_key(|&a| (self.again[a].rank, a))
-    }
-
-    fn load_again(&mut self, p: usize, at: usize) -> Step {
-        let again = self.again[at];
-        let number = self.lived.again;
-        let step = self.load(p, From::Again(number), again.mode, (again.since, ANYBODY), (self.at, ANYBODY));
-        if matches!(step, Step::Begun) {
-            self.again.remove(at);
-            self.lived.again += 1;
-            if let Some(held) = &mut self.stands[p].held {
-                held.cause = again.cause;
-            }
-        }
-        step
     }
 
     fn load(
@@ -681,48 +574,6 @@ impl<'s, L: Luck> Player<'s, L> {
                 self.lived.failed += 1;
                 Cause::Failed(mode)
             }
-        }
-    }
-
-    fn try_box(&mut self, order: usize) -> Step {
-        let script = self.script;
-        let (next, last) = self.next_box[order];
-        let Some(&at) = script.boxes_of[order].get(next) else { return Step::Nothing };
-        let packing = &script.boxes[at];
-        if packing.from > self.at {
-            self.push((packing.from, Event::Order(order)));
-            return Step::Nothing;
-        }
-        if packing.takes.iter().any(|&(slot, upto)| self.supply.usable(slot, self.at) < upto) {
-            return Step::Nothing;
-        }
-        let minutes = script.problem.pack_box;
-        let Some(who) = self.somebody(packing.packer, packing.from, minutes) else { return Step::Waits };
-        let done = Done { from: self.at, to: self.at + minutes, who };
-        self.crew.book(who, done.to);
-        self.begun.pack[at] = true;
-        self.next_box[order] = (next + 1, last.max(done.to));
-        self.supply.box_up(&packing.takes);
-        self.push((done.to, Event::Order(order)));
-        self.push((self.at, Event::Order(order)));
-        if self.keep {
-            self.lived.packed.push(Packed { packing: at, done });
-        }
-        Step::Begun
-    }
-
-    fn see_whether_ready(&mut self, order: usize) {
-        if self.lived.ready[order].is_some() {
-            return;
-        }
-        let Some((usable, cause)) = self.supply.complete(order) else { return };
-        let (next, packed) = self.next_box[order];
-        let ready = usable.max(packed);
-        if next == self.script.boxes_of[order].len() && ready <= self.at {
-            self.lived.ready[order] = Some(ready);
-            self.supply.close(order);
-            self.lived.cause[order] = if cause == Cause::None && packed > usable { Cause::Crew } else { cause };
-            self.unready -= 1;
         }
     }
 

@@ -1,0 +1,49 @@
+//! Boxes are packed once their parts are there, and a shipment is ready once its boxes are.
+
+use super::{Event, Luck, Player, Step};
+use crate::follow::supply::Cause;
+use crate::follow::trace::{Done, Packed};
+
+impl<L: Luck> Player<'_, L> {
+    pub(super) fn try_box(&mut self, order: usize) -> Step {
+        let script = self.script;
+        let (next, last) = self.next_box[order];
+        let Some(&at) = script.boxes_of[order].get(next) else { return Step::Nothing };
+        let packing = &script.boxes[at];
+        if packing.from > self.at {
+            self.push((packing.from, Event::Order(order)));
+            return Step::Nothing;
+        }
+        if packing.takes.iter().any(|&(slot, upto)| self.supply.usable(slot, self.at) < upto) {
+            return Step::Nothing;
+        }
+        let minutes = script.problem.pack_box;
+        let Some(who) = self.somebody(packing.packer, packing.from, minutes) else { return Step::Waits };
+        let done = Done { from: self.at, to: self.at + minutes, who };
+        self.crew.book(who, done.to);
+        self.begun.pack[at] = true;
+        self.next_box[order] = (next + 1, last.max(done.to));
+        self.supply.box_up(&packing.takes);
+        self.push((done.to, Event::Order(order)));
+        self.push((self.at, Event::Order(order)));
+        if self.keep {
+            self.lived.packed.push(Packed { packing: at, done });
+        }
+        Step::Begun
+    }
+
+    pub(super) fn see_whether_ready(&mut self, order: usize) {
+        if self.lived.ready[order].is_some() {
+            return;
+        }
+        let Some((usable, cause)) = self.supply.complete(order) else { return };
+        let (next, packed) = self.next_box[order];
+        let ready = usable.max(packed);
+        if next == self.script.boxes_of[order].len() && ready <= self.at {
+            self.lived.ready[order] = Some(ready);
+            self.supply.close(order);
+            self.lived.cause[order] = if cause == Cause::None && packed > usable { Cause::Crew } else { cause };
+            self.unready -= 1;
+        }
+    }
+}
