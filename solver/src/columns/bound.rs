@@ -254,8 +254,13 @@ impl<'p> Relaxation<'p> {
 
     /// The same relaxation with only some shipments' needs: whatever they cannot do alone, they cannot do with others.
     pub fn only(mut self, orders: &[usize]) -> Relaxation<'p> {
-        self.rows.needs.retain(|n| orders.contains(&n.order));
-        self.rows.cuts.retain(|c| c.orders.iter().all(|o| orders.contains(o)));
+        self.rows = self.rows.only(self.problem, &self.deadlines, orders);
+        self
+    }
+
+    /// The same relaxation with operator time priced alike where it recurs, for makespans of months.
+    pub fn tied(mut self, until: Min) -> Relaxation<'p> {
+        self.rows = self.rows.tied(until);
         self
     }
 }

@@ -64,7 +64,9 @@ pub struct Master<'a> {
     cut_rows: Vec<Row>,
     cut_usable_by: Vec<Min>,
     class_rows: Vec<Row>,
+    /// By tie, with its operator minutes.
     slot_rows: Vec<Row>,
+    slot_minutes: Vec<i64>,
     night_rows: Vec<Option<Row>>,
     row_count: usize,
     first_column: usize,
@@ -85,15 +87,12 @@ impl<'a> Master<'a> {
         let need_rows: Vec<Row> = rows.needs.iter().map(|_| p.add_row(0.0..)).collect();
         let cut_rows: Vec<Row> = rows.cuts.iter().map(|_| p.add_row(0.0..)).collect();
         let class_rows: Vec<Row> = problem.classes.iter().map(|c| p.add_row(..=c.printers.len() as f64)).collect();
-        let slot_rows: Vec<Row> = rows
-            .slots
-            .iter()
-            .filter(|s| s.0 < until)
-            .map(|&(from, to)| {
-                let minutes: i64 = (from..to.min(until)).map(|m| rows.staff[m as usize]).sum();
-                p.add_row(..=minutes as f64)
-            })
-            .collect();
+        let mut slot_minutes: Vec<i64> = Vec::new();
+        for (&(from, to), &tie) in rows.slots.iter().zip(&rows.ties).take_while(|s| s.0.0 < until) {
+            slot_minutes.resize(slot_minutes.len().max(tie + 1), 0);
+            slot_minutes[tie] += (from..to.min(until)).map(|m| rows.staff[m as usize]).sum::<i64>();
+        }
+        let slot_rows: Vec<Row> = slot_minutes.iter().map(|&minutes| p.add_row(..=minutes as f64)).collect();
         let night_rows: Vec<Option<Row>> = (0..problem.nights.len())
             .take_while(|&k| problem.nights[k].0 < until)
             .map(|k| room.night_room(k).map(|places| p.add_row(..=places.max(0) as f64)))
@@ -155,6 +154,7 @@ impl<'a> Master<'a> {
             cut_rows,
             class_rows,
             slot_rows,
+            slot_minutes,
             night_rows,
             row_count,
             first_column,
@@ -239,12 +239,10 @@ impl<'a> Master<'a> {
 
     fn occupy(&self, from: Min, to: Min, slots: &mut [i64]) {
         let first = self.rows.slots.partition_point(|s| s.1 <= from);
-        for (slot, minutes) in slots.iter_mut().enumerate().skip(first) {
-            let (a, b) = self.rows.slots[slot];
-            if a >= to {
-                break;
+        for (&(a, b), &tie) in self.rows.slots.iter().zip(&self.rows.ties).skip(first).take_while(|s| s.0.0 < to) {
+            if let Some(minutes) = slots.get_mut(tie) {
+                *minutes += i64::from(b.min(to) - a.max(from));
             }
-            *minutes += i64::from(b.min(to) - a.max(from));
         }
     }
 
@@ -282,10 +280,8 @@ impl<'a> Master<'a> {
         // still proves whatever it proves.
         let whole = |dual: f64| ((sign * dual).max(0.0) * scale).round().min(4.0 * TOTAL) as i64;
         let capped = |price: i64, limit: i64| price.min(4 * TOTAL as i64 / limit.max(1));
-        let staff = |&(from, to): &(Min, Min)| self.rows.staff[from as usize..to as usize].iter().sum::<i64>();
-        let mut slot_prices: Vec<i64> =
-            slots.iter().zip(&self.rows.slots).map(|(&d, slot)| capped(whole(d), staff(slot))).collect();
-        slot_prices.resize(self.rows.slots.len(), 0);
+        let by_tie: Vec<i64> = slots.iter().zip(&self.slot_minutes).map(|(&d, &m)| capped(whole(d), m)).collect();
+        let slot_prices = self.rows.ties.iter().map(|&tie| by_tie.get(tie).copied().unwrap_or(0)).collect();
         let mut night_prices = vec![0; self.problem.nights.len()];
         let mut row = 0;
         for (k, night) in self.night_rows.iter().enumerate() {

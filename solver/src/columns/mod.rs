@@ -42,3 +42,4 @@ pub mod master;
 pub mod prices;
 pub mod pricing;
 pub mod reach;
+pub mod ties;

@@ -1,6 +1,7 @@
 //! Prices in whole numbers: what the master proposes, made exact.
 
-use super::cuts::{Cut, cuts};
+use super::cuts::{Cut, cuts_among};
+use super::ties;
 use crate::demand::{self, Bonus, Want, pack_tail};
 use crate::history::Tariff;
 use crate::problem::{Min, Problem};
@@ -13,12 +14,12 @@ pub const TOTAL: f64 = 1.0e12;
 /// What one idle minute costs where idle minutes are minimised.
 pub const IDLE_UNIT: i64 = 1000;
 
-/// A shipment's need of a part: one row of the master.
+/// A need of a part: one row of the master. Shipments that may use the same runs share one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Need {
     /// Part index.
     pub part: usize,
-    /// Shipment index.
+    /// Shipment index, of the first of them.
     pub order: usize,
     /// Copies.
     pub copies: i64,
@@ -33,6 +34,8 @@ pub struct Rows {
     pub cuts: Vec<Cut>,
     /// Slots as half-open stretches of minutes, in order, without gaps between staffed minutes.
     pub slots: Vec<(Min, Min)>,
+    /// By slot, which row of the master it is in: slots of one row are priced alike ([`ties`]).
+    pub ties: Vec<usize>,
     /// Operators on shift by minute.
     pub staff: Vec<i64>,
 }
@@ -78,10 +81,6 @@ impl Prices {
 impl Rows {
     /// Rows with slots of so many minutes within each staffed stretch.
     pub fn new(problem: &Problem<'_>, deadlines: &[Min], slot_minutes: Min) -> Rows {
-        let mut needs = Vec::new();
-        for (order, o) in problem.orders.iter().enumerate() {
-            needs.extend(o.least.iter().filter(|n| n.1 > 0).map(|&(part, copies)| Need { part, order, copies }));
-        }
         let minutes = problem.horizon as usize + 2;
         let mut staff = vec![0; minutes];
         for pool in &problem.pools {
@@ -102,7 +101,35 @@ impl Rows {
             }
             slots.push((from, at));
         }
-        Rows { needs, cuts: cuts(problem, deadlines), slots, staff }
+        let ties = (0..slots.len()).collect();
+        let all: Vec<usize> = (0..problem.orders.len()).collect();
+        Rows { needs: Vec::new(), cuts: Vec::new(), slots, ties, staff }.only(problem, deadlines, &all)
+    }
+
+    /// The same with only some shipments' needs.
+    pub fn only(self, problem: &Problem<'_>, deadlines: &[Min], orders: &[usize]) -> Rows {
+        let mut needs: Vec<Need> = Vec::new();
+        for &order in orders {
+            let o = &problem.orders[order];
+            for &(part, copies) in o.least.iter().filter(|n| n.1 > 0) {
+                let tail = pack_tail(problem, order, part);
+                let alike = |n: &&mut Need| {
+                    let same_runs = (deadlines[n.order], problem.orders[n.order].release) == (deadlines[order], o.release);
+                    n.part == part && same_runs && pack_tail(problem, n.order, part) == tail
+                };
+                match needs.iter_mut().find(alike) {
+                    Some(need) => need.copies += copies,
+                    None => needs.push(Need { part, order, copies }),
+                }
+            }
+        }
+        Rows { needs, cuts: cuts_among(problem, deadlines, orders), ..self }
+    }
+
+    /// The same with slots that recur tied to one another, up to a makespan.
+    pub fn tied(mut self, until: Min) -> Rows {
+        self.ties = ties::recurring(&self.slots, until);
+        self
     }
 
     /// Rows with finer slots where operator time has a price and coarser ones where it has none, and the same prices on
@@ -111,26 +138,33 @@ impl Rows {
         let dearest = self.slots.iter().zip(&prices.slot).map(|(s, &p)| p * i64::from(s.1 - s.0)).max().unwrap_or(0);
         let mut slots: Vec<(Min, Min)> = Vec::new();
         let mut slot_prices: Vec<i64> = Vec::new();
-        for (&(from, to), &price) in self.slots.iter().zip(&prices.slot) {
+        // What each new slot is made of: the ties of its first and last part, and which half it is.
+        let mut origins: Vec<(usize, usize, u8)> = Vec::new();
+        for ((&(from, to), &price), &tie) in self.slots.iter().zip(&prices.slot).zip(&self.ties) {
             let priced = price * i64::from(to - from) * 200 > dearest;
             if priced && to - from >= 2 * least {
                 let middle = from + (to - from) / 2;
                 slots.extend([(from, middle), (middle, to)]);
                 slot_prices.extend([price, price]);
+                origins.extend([(tie, tie, 1), (tie, tie, 2)]);
                 continue;
             }
-            match (slots.last_mut(), slot_prices.last()) {
-                (Some(last), Some(&before)) if last.1 == from && before == 0 && price == 0 && to - last.0 <= most => {
+            match (slots.last_mut(), slot_prices.last(), origins.last_mut()) {
+                (Some(last), Some(&before), Some(origin))
+                    if last.1 == from && before == 0 && price == 0 && to - last.0 <= most =>
+                {
                     last.1 = to;
+                    origin.1 = tie;
                 }
                 _ => {
                     slots.push((from, to));
                     slot_prices.push(price);
+                    origins.push((tie, tie, 0));
                 }
             }
         }
         let prices = Prices { slot: slot_prices, ..prices.clone() };
-        (Rows { slots, ..self.clone() }, prices)
+        (Rows { slots, ties: ties::numbered(&origins), ..self.clone() }, prices)
     }
 
     /// The price of an operator summed up to each minute.
