@@ -13,6 +13,7 @@ pub mod count_model;
 pub mod decide;
 pub mod demand;
 pub mod dispatch;
+pub mod division;
 pub mod engine;
 pub mod finish;
 pub mod floor;

@@ -13,6 +13,10 @@ use crate::room::{Room, next_down};
 const CLOSE_ENOUGH: f64 = 5e-4;
 const CLOSE_FROM_AFAR: f64 = 1e-2;
 
+/// Minutes of a slot of operator time to begin with, the first that gives no more than so many rows.
+const SLOTS: [Min; 3] = [30, 60, 120];
+const MOST_ROWS: usize = 900;
+
 /// With more columns than this a new master starts without those that had no weight.
 const KEPT_COLUMNS: usize = 600;
 
@@ -62,6 +66,28 @@ impl<'p> Relaxation<'p> {
             rows: Rows::new(problem, &deadlines, slot),
             deadlines,
         }
+    }
+
+    /// The relaxation with slots as fine as a master up to a makespan can carry, those that recur tied.
+    pub fn recurring(problem: &'p Problem<'p>, deadlines: &[Min], until: Min) -> Relaxation<'p> {
+        let mut relaxation = Relaxation::new(problem, deadlines, SLOTS[0]).tied(until);
+        for &slot in &SLOTS[1..] {
+            if relaxation.rows.tied_rows(until) <= MOST_ROWS {
+                break;
+            }
+            relaxation = Relaxation::new(problem, deadlines, slot).tied(until);
+        }
+        relaxation
+    }
+
+    /// Minutes of its longest slot.
+    pub fn slot(&self) -> Min {
+        self.rows.slots.iter().map(|s| s.1 - s.0).max().unwrap_or(1)
+    }
+
+    /// So many rounds of columns, with the slots as they are.
+    pub fn unrefined(&self, rounds: usize) -> Effort {
+        Effort { rounds, finest: self.slot(), coarsest: self.slot() }
     }
 
     /// The empty room.

@@ -132,6 +132,12 @@ impl Rows {
         self
     }
 
+    /// How many rows of operator time a master up to a makespan has.
+    pub fn tied_rows(&self, until: Min) -> usize {
+        let slots = self.slots.iter().zip(&self.ties).take_while(|s| s.0.0 < until);
+        slots.map(|s| s.1 + 1).max().unwrap_or(0)
+    }
+
     /// Rows with finer slots where operator time has a price and coarser ones where it has none, and the same prices on
     /// them: whatever the old rows proved, the new ones do.
     pub fn refined(&self, prices: &Prices, least: Min, most: Min) -> (Rows, Prices) {

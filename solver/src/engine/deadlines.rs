@@ -1,7 +1,6 @@
 //! Deadlines to aim at, and what lateness cannot be avoided.
 
-use super::hunt::slot;
-use crate::columns::bound::{Effort, Relaxation};
+use crate::columns::bound::Relaxation;
 use crate::problem::{Min, Problem};
 use crate::schedule::Schedule;
 
@@ -52,8 +51,8 @@ pub(super) fn lateness_bound(problem: &Problem<'_>, schedule: &Schedule, stop: &
     let earliest = |orders: &[usize]| -> Min {
         let until = orders.iter().map(|&o| ready[o]).max().unwrap_or(0);
         let open = vec![problem.horizon; problem.orders.len()];
-        let relaxation = Relaxation::new(problem, &open, slot(until)).only(orders);
-        let effort = Effort { rounds: ROUNDS, finest: slot(until), coarsest: slot(until) };
+        let relaxation = Relaxation::recurring(problem, &open, until).only(orders);
+        let effort = relaxation.unrefined(ROUNDS);
         relaxation.climb(0, until, &[], None, effort, &|_| stop()).makespan.min(until)
     };
     let mut alone = 0;

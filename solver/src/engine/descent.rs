@@ -72,7 +72,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
             // A round prices every class of printers.
             let rounds = (FINER_ROUNDS / problem.classes.len().max(1)).max(40);
-            let effort = Effort { rounds, finest: 3, coarsest: super::hunt::slot(makespan) };
+            let effort = Effort { rounds, finest: 3, coarsest: relaxation.slot() };
             let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
             let mut plans = begin(true, false, seed ^ 0x9e37_79b9, WORK / 4);
             plans.extend(begin(false, true, seed ^ 0x7f4a_7c15, WORK));
@@ -109,7 +109,8 @@ pub(super) fn attempt(
     search.meet(last, WORK / ATTEMPTS, &|| limit.over()).then(|| finish(&search.floor, least_idle)).flatten()
 }
 
-fn one(
+/// Attempts at one aim after another, on a floor as it stands.
+pub(super) fn one(
     search: &mut Search<'_>,
     allowed: &[Min],
     low: Min,

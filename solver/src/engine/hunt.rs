@@ -1,12 +1,13 @@
 //! One call of the planner: what has been found, what has been proven, and when to stop.
 
 use super::stage::Stage;
-use super::{Answer, EngineChoice, Progress, Request, deadlines, descent, guide, idle, reasons};
+use super::{Answer, EngineChoice, Progress, Request, cells, deadlines, descent, guide, idle, reasons};
 use crate::after;
 use crate::assemble::{self, Statement};
-use crate::columns::bound::{Bound, Effort, Relaxation};
+use crate::columns::bound::{Bound, Relaxation};
 use crate::complete;
 use crate::dispatch::{Manner, dispatch};
+use crate::division;
 use crate::finish::finish;
 use crate::mix;
 use crate::problem::{Min, Problem};
@@ -193,8 +194,8 @@ impl<'p, 'r> Hunt<'p, 'r> {
     fn find_any(&mut self) -> bool {
         let horizon = self.problem.horizon;
         let open = vec![horizon; self.problem.orders.len()];
-        let effort = Effort { rounds: FIRST_ROUNDS, finest: slot(horizon), coarsest: slot(horizon) };
-        let relaxation = Relaxation::new(self.relaxed, &open, slot(horizon));
+        let relaxation = Relaxation::recurring(self.relaxed, &open, horizon);
+        let effort = relaxation.unrefined(FIRST_ROUNDS);
         let climbed = relaxation.climb(0, horizon, &[], None, effort, &|_| self.limit.over());
         if climbed.makespan > horizon {
             self.impossible = true;
@@ -255,15 +256,15 @@ impl<'p, 'r> Hunt<'p, 'r> {
             return;
         }
         let known = descent::histories(self.problem, &schedule);
-        let coarse = Relaxation::new(self.relaxed, &allowed, slot(makespan));
-        let effort = Effort { rounds: FIRST_ROUNDS, finest: slot(makespan), coarsest: slot(makespan) };
+        let coarse = Relaxation::recurring(self.relaxed, &allowed, makespan);
+        let effort = coarse.unrefined(FIRST_ROUNDS);
         let from = (self.bound as Min).max(0);
         let climbed: Bound = coarse.climb(from, makespan, &known, None, effort, &|_| self.limit.over());
         self.bound = self.bound.max(i64::from(climbed.makespan.min(makespan)));
         self.tell("bound proven");
         let guide = guide::Guide::new(self.problem, &coarse, climbed.prices.as_ref());
         self.prices = guide.in_words(self.problem, &coarse, climbed.prices.as_ref());
-        let outcome = descent::descend(descent::Task {
+        let task = descent::Task {
             problem: self.problem,
             allowed: &allowed,
             start: &schedule,
@@ -281,7 +282,11 @@ impl<'p, 'r> Hunt<'p, 'r> {
                     phase: "searching",
                 });
             },
-        });
+        };
+        let outcome = match division::divide(self.problem) {
+            Some(division) => cells::descend(task, &division),
+            None => descent::descend(task),
+        };
         for plan in outcome.plans {
             self.keep(Some(plan), "exact");
         }

@@ -4,9 +4,9 @@
 //! on a little wider; the reasons are told in [`crate::spares`] and [`crate::after`]. Where neither is asked for, both
 //! are the instance itself.
 
-use super::hunt::{COMPLETE_STATES, FIRST_ROUNDS, Limit, is_small, slot};
+use super::hunt::{COMPLETE_STATES, FIRST_ROUNDS, Limit, is_small};
 use super::{EngineChoice, Request, descent, guide};
-use crate::columns::bound::{Effort, Relaxation};
+use crate::columns::bound::Relaxation;
 use crate::dispatch::{Manner, dispatch};
 use crate::finish::finish;
 use crate::problem::{Min, Problem};
@@ -106,7 +106,7 @@ fn cautious<'a>(problem: Problem<'a>, limit: &Limit<'_>) -> Problem<'a> {
 }
 
 /// The dispatcher's best plan.
-fn quick(problem: &Problem<'_>) -> Option<(Merit, Schedule)> {
+pub(super) fn quick(problem: &Problem<'_>) -> Option<(Merit, Schedule)> {
     let price = mix::prices(problem);
     let plans =
         Manner::all(problem).into_iter().filter_map(|m| finish(&dispatch(problem, &price, m, &|| false), false));
@@ -134,8 +134,8 @@ fn lead(stage: &Stage<'_>, order: usize, request: &Request<'_>, limit: &Limit<'_
         }
         if !proven {
             let open = vec![horizon; alone.orders.len()];
-            let effort = Effort { rounds: FIRST_ROUNDS, finest: slot(found), coarsest: slot(found) };
-            let relaxation = Relaxation::new(&alone, &open, slot(found));
+            let relaxation = Relaxation::recurring(&alone, &open, found);
+            let effort = relaxation.unrefined(FIRST_ROUNDS);
             earliest = earliest.max(relaxation.climb(0, found, &[], None, effort, &|_| limit.over()).makespan);
             let guide = guide::Guide::plain(&room);
             for _ in 0..ATTEMPTS {

@@ -1,0 +1,100 @@
+//! Cells: a large room as copies of a small one.
+//!
+//! A thousand alike printers with forty operators are twenty rooms of fifty printers with two. Divide each class of
+//! printers, each pool of operators, what nights and stock hold, and every need by the same number, and what is left is
+//! a *cell*. A plan of the cell, followed in each of its copies, is a plan of the whole but for what the division left
+//! over: printers and operators without a cell, and copies without a run. The linear bound of the cell is that of the
+//! whole, since all its rows are divided alike. So a plan of a large room costs what one of a small room does, and what
+//! is left over is mended on the whole.
+
+use crate::floor::{Booked, Floor};
+use crate::history::Leg;
+use crate::problem::{Min, Order, Problem};
+use crate::schedule::Schedule;
+
+/// A cell is to have at least so many printers: the smaller the room, the worse its runs fit together.
+const CELL_PRINTERS: usize = 50;
+/// At most this share of the printers, and of the operators, may be without a cell, in hundredths.
+const WITHOUT_CELL: usize = 4;
+
+/// An instance cut into alike cells.
+pub struct Division<'a> {
+    /// How many.
+    pub cells: usize,
+    /// Each of them, apart from who exactly the printers and operators are.
+    pub cell: Problem<'a>,
+}
+
+/// Cuts the instance into as many cells as it has room for; `None` where it is small or does not divide.
+pub fn divide<'a>(problem: &Problem<'a>) -> Option<Division<'a>> {
+    let printers: usize = problem.classes.iter().map(|c| c.printers.len()).sum();
+    let most = printers / CELL_PRINTERS;
+    let without = |cells: usize| -> Option<usize> {
+        let of_printers: usize = problem.classes.iter().map(|c| c.printers.len() % cells).sum();
+        let share = |left: usize, all: usize| 1000 * left / all.max(1);
+        let of_pools = problem.pools.iter().map(|p| share(p.operators.len() % cells, p.operators.len())).max();
+        let of_nights = problem.night_printers.map_or(0, |n| share(n as usize % cells, n as usize));
+        let worst = share(of_printers, printers).max(of_pools.unwrap_or(0)).max(of_nights);
+        (worst <= 10 * WITHOUT_CELL).then_some(worst)
+    };
+    let rated = (2..=most).filter_map(|cells| Some((without(cells)?, std::cmp::Reverse(cells))));
+    let (_, std::cmp::Reverse(cells)) = rated.min()?;
+    Some(Division { cells, cell: cell(problem, cells) })
+}
+
+fn cell<'a>(problem: &Problem<'a>, cells: usize) -> Problem<'a> {
+    let mut cell = problem.clone();
+    for class in &mut cell.classes {
+        class.printers.truncate(class.printers.len() / cells);
+    }
+    for pool in &mut cell.pools {
+        pool.operators.truncate(pool.operators.len() / cells);
+    }
+    let part_of = cells as i64;
+    cell.night_printers = cell.night_printers.map(|n| n / part_of);
+    for stock in &mut cell.stock {
+        *stock /= part_of;
+    }
+    // What chance there is concerns the whole, whose aims already hold the spares.
+    cell.confidence = None;
+    for order in &mut cell.orders {
+        let needs: Vec<(usize, i64)> =
+            order.aims.iter().map(|&(part, n)| (part, (n + part_of / 2) / part_of)).filter(|n| n.1 > 0).collect();
+        // Boxes are packed on the whole; the parts they hold are the same.
+        *order = Order { needs: needs.clone(), aims: needs.clone(), least: needs, boxes: Vec::new(), ..order.clone() };
+    }
+    cell
+}
+
+impl Division<'_> {
+    /// The whole floor with a cell's plan in every cell.
+    pub fn copied<'p>(&self, whole: &'p Problem<'p>, plan: &Schedule, deadlines: &[Min]) -> Floor<'p> {
+        let mut floor = Floor::new(whole, deadlines);
+        let mut of_cell: Vec<Vec<Vec<Booked>>> =
+            self.cell.classes.iter().map(|c| vec![Vec::new(); c.printers.len()]).collect();
+        for run in &plan.runs {
+            let leg = Leg {
+                mode: run.mode,
+                load_from: run.load.map(|l| l.from),
+                print_from: run.ready - whole.modes[run.mode].to_ready(),
+                ready: run.ready,
+                harvest_from: run.harvest.from,
+                harvest_to: run.harvest.to,
+            };
+            of_cell[run.class][run.slot].push(Booked { leg, load: run.load, harvest: run.harvest });
+        }
+        for runs in of_cell.iter_mut().flatten() {
+            runs.sort_by_key(|r| (r.harvest.from, r.load.is_some()));
+        }
+        for machine in 0..floor.machines.len() {
+            let (class, slot) = (floor.machines[machine].class, floor.machines[machine].slot);
+            let in_cell = of_cell[class].len();
+            if slot < in_cell * self.cells {
+                for (at, run) in of_cell[class][slot % in_cell].iter().enumerate() {
+                    floor.rebook(machine, at, *run);
+                }
+            }
+        }
+        floor
+    }
+}
