@@ -9,7 +9,7 @@
 //!
 //! Effort is counted in steps of the longest path, not in seconds, so that a result can be repeated.
 
-use crate::floor::{Booked, Floor};
+use crate::floor::{Booked, Floor, Machine};
 use crate::history::{Leg, Scratch, best};
 use crate::problem::{Min, Problem};
 use rand::{Rng, SeedableRng};
@@ -41,6 +41,8 @@ pub struct Search<'p> {
     idle: Vec<i64>,
     /// The part of the first shortage by which a move may raise it, at most and in the beginning.
     tolerance: f64,
+    /// Runs loaded before this minute stay.
+    from: Min,
     rng: ChaCha8Rng,
     scratch: Scratch,
     work: u64,
@@ -57,6 +59,7 @@ impl<'p> Search<'p> {
             count_idle: false,
             idle: Vec::new(),
             tolerance: TOLERANCE,
+            from: 0,
             rng,
             scratch: Scratch::default(),
             work: 0,
@@ -66,6 +69,12 @@ impl<'p> Search<'p> {
     /// The same search with a price on each place in a night, so that runs that gain little there leave them to others.
     pub fn with_nights(mut self, night: Vec<i64>) -> Search<'p> {
         self.night = night;
+        self
+    }
+
+    /// The same search with all that is loaded before a minute left as it is.
+    pub fn beginning(mut self, from: Min) -> Search<'p> {
+        self.from = from;
         self
     }
 
@@ -153,7 +162,8 @@ impl<'p> Search<'p> {
         let mut cost = self.cost();
         let start = cost.max(1);
         let mut moves = 0u64;
-        let runs: u64 = self.floor.machines.iter().map(|m| m.runs.len() as u64).sum();
+        let open = |m: &Machine| m.runs.iter().filter(|r| r.leg.load_from.unwrap_or(0) >= self.from).count() as u64;
+        let runs: u64 = self.floor.machines.iter().map(open).sum();
         let (mut least, mut since) = (cost, 0u64);
         while cost > 0 && self.work - begun < work && since < STALL + STALL_PER_RUN * runs {
             if until_met && self.shortage() == 0 {
@@ -239,12 +249,13 @@ impl<'p> Search<'p> {
     }
 
     fn pick_window(&mut self, last: Min) -> (Min, Min) {
+        let first = self.from;
         match self.rng.random_range(0..8) {
-            0 => (0, last),
-            1 | 2 => (self.rng.random_range(0..last.max(1)), last),
+            0 => (first, last),
+            1 | 2 => (self.rng.random_range(first..last.max(first + 1)), last),
             _ => {
                 let length = self.rng.random_range(720..4 * 1440);
-                let from = self.rng.random_range(-length / 2..last.max(1)).max(0);
+                let from = self.rng.random_range(first - length / 2..last.max(first + 1)).max(first);
                 (from, (from + length).min(last))
             }
         }

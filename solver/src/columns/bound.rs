@@ -115,36 +115,27 @@ impl<'p> Relaxation<'p> {
         &self.rows
     }
 
-    /// The first makespan up to `until` that the prices do not exclude; `until + 1` where they exclude all.
-    pub fn first_not_excluded(&self, prices: &Prices, until: Min) -> Min {
+    /// By makespan up to `until`, the most that all printers can be worth at these prices, with what operators and
+    /// nights up to it take off them.
+    pub fn worth_by(&self, prices: &Prices, until: Min) -> Vec<i64> {
         let problem = self.problem;
         let tariff = self.rows.tariff(problem, prices, &self.deadlines, 0);
-        let worth = self.rows.worth_of_needs(problem, prices);
-        let limits = self.rows.worth_of_limits(problem, &self.room, prices);
         let tail = least_tail(problem);
-        let reach: Vec<(i64, Vec<i64>)> = problem
-            .classes
-            .iter()
-            .zip(&self.down)
-            .map(|(class, down)| (class.printers.len() as i64, best_by_minute(&self.room, class, down, &tariff, until)))
-            .collect();
-        let possible = |t: Min| {
-            let ended = t - tail;
-            let printers: i64 =
-                if ended < 0 { 0 } else { reach.iter().map(|(n, best)| n * best[ended as usize]).sum() };
-            worth <= printers + limits[t as usize]
-        };
-        // Both sides of the test only grow with the makespan.
-        let (mut low, mut high) = (0, until + 1);
-        while low < high {
-            let middle = (low + high) / 2;
-            if possible(middle) {
-                high = middle;
-            } else {
-                low = middle + 1;
-            }
+        let mut worth = self.rows.worth_of_limits(problem, &self.room, prices);
+        worth.truncate(until as usize + 1);
+        for (class, down) in problem.classes.iter().zip(&self.down) {
+            let best = best_by_minute(&self.room, class, down, &tariff, until);
+            let printers = class.printers.len() as i64;
+            worth.iter_mut().skip(tail as usize).zip(best).for_each(|(worth, best)| *worth += printers * best);
         }
-        low
+        worth
+    }
+
+    /// The first makespan up to `until` that the prices do not exclude; `until + 1` where they exclude all.
+    pub fn first_not_excluded(&self, prices: &Prices, until: Min) -> Min {
+        let needed = self.rows.worth_of_needs(self.problem, prices);
+        // Both sides of the test only grow with the makespan.
+        self.worth_by(prices, until).partition_point(|&possible| possible < needed) as Min
     }
 
     /// Climbs from `from` (a makespan known to be no more than the best) up to at most `until`, starting from known

@@ -8,7 +8,7 @@ use crate::improve::Search;
 use crate::problem::Min;
 
 /// Work on the whole floor, in steps of longest paths.
-const MEND: u64 = 400_000_000;
+const MEND: u64 = 100_000_000;
 
 /// Descends in a cell, and from its plan on the whole.
 pub(super) fn descend(task: Task<'_, '_, '_>, division: &Division<'_>) -> Outcome {
@@ -34,18 +34,8 @@ pub(super) fn descend(task: Task<'_, '_, '_>, division: &Division<'_>) -> Outcom
     let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(last)).collect();
     let floor = division.copied(whole, &plan, &deadlines);
     let mut search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone()).downhill();
-    let mut found = Vec::new();
-    if std::env::var("PW_T").is_ok() { eprintln!("cell {last} short {} low {low}", search.shortage()); }
     search.aim(&deadlines);
-    let mut best = makespan;
-    if search.meet(last, MEND, &|| limit.over()) && let Some(plan) = finish(&search.floor, false) {
-        best = best.min(plan.0.value as Min);
-        found.push(plan);
-    }
-    if std::env::var("PW_T").is_ok() { eprintln!("mended {best} work {}", search.work()); }
-    let low = low.max(bound as Min);
-    let more = descent::one(&mut search, allowed, low, best, MEND, limit, &|m| if std::env::var("PW_T").is_ok() { eprintln!("{m:?}") });
-    found.extend(more);
-    found.sort_by_key(|p| std::cmp::Reverse(p.0));
-    Outcome { plans: found, bound }
+    let met = search.meet(last, MEND, &|| limit.over());
+    let whole_plan = if met { finish(&search.floor, false) } else { None };
+    Outcome { plans: whole_plan.into_iter().collect(), bound }
 }

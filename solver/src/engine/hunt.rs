@@ -1,7 +1,7 @@
 //! One call of the planner: what has been found, what has been proven, and when to stop.
 
 use super::stage::Stage;
-use super::{Answer, EngineChoice, Progress, Request, cells, deadlines, descent, guide, idle, reasons};
+use super::{Answer, EngineChoice, Progress, Request, campaign, cells, deadlines, descent, guide, idle, reasons};
 use crate::after;
 use crate::assemble::{self, Statement};
 use crate::columns::bound::{Bound, Relaxation};
@@ -285,6 +285,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
         };
         let outcome = match division::divide(self.problem) {
             Some(division) => cells::descend(task, &division),
+            None if campaign::is_long(makespan) => campaign::descend(task),
             None => descent::descend(task),
         };
         for plan in outcome.plans {

@@ -8,6 +8,7 @@
 //! What is random comes from the seed, and what limits a search is counted work, so that a result can be repeated on
 //! any machine; only a time limit or an interruption ends it elsewhere, and the plan then says so.
 
+mod campaign;
 mod cells;
 mod deadlines;
 mod descent;

@@ -1,0 +1,166 @@
+//! The descent for months: window after window, each planned with a look ahead and then left as it is.
+//!
+//! A search over months moves a few runs among twenty thousand. What a window can reach, though, hardly depends on the
+//! rest: at the prices that prove the bound, the most that all printers can be worth by each minute is known
+//! ([`Relaxation::worth_by`]), so by the window's end that share of all needs is the most to ask for. A window asks for a
+//! little less, in the proportions of the whole, and for more each time it has got it. Then its runs are fixed up to
+//! where the next one begins, some days before its own end, so that no window ends with idle printers. The last window
+//! descends towards the bound like any plan.
+
+use super::descent::{self, Outcome, Task};
+use super::guide::Guide;
+use crate::columns::bound::{Effort, Relaxation};
+use crate::columns::prices::Prices;
+use crate::floor::{Booked, Floor};
+use crate::history::Leg;
+use crate::improve::Search;
+use crate::problem::{Min, Order, Problem};
+use crate::schedule::PlacedRun;
+use std::time::Duration;
+
+/// Makespans from here on are planned in windows.
+const FROM: Min = 25 * 1440;
+/// A window is followed by the next after so many minutes,
+const STEP: Min = 7 * 1440;
+/// and looks so much farther ahead.
+const AHEAD: Min = 3 * 1440;
+/// Work in one window, in steps of longest paths, in so many parts, and in the last.
+const WORK: u64 = 300_000_000;
+const PARTS: u64 = 6;
+const LAST_WORK: u64 = 1_200_000_000;
+/// Shares of what is possible are in ten-thousandths: the first that is asked for, and how much more each time.
+const FIRST_SHARE: i64 = 9850;
+const MORE: i64 = 20;
+/// Rounds of columns for the finer bound.
+const FINER_ROUNDS: usize = 200;
+
+/// Is a makespan to be planned in windows?
+pub(super) fn is_long(makespan: Min) -> bool {
+    makespan >= FROM
+}
+
+/// Plans window after window, and proves a finer bound beside it.
+pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
+    let Some(prices) = task.coarse.prices.clone() else { return descent::descend(task) };
+    let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell } = task;
+    let makespan = start.ready_times(problem).into_iter().max().unwrap_or(0);
+    let worth = worth(&relaxation, &prices, low, makespan);
+    let roll = |downhill: bool, seed: u64| {
+        let mut fixed: Vec<PlacedRun> = Vec::new();
+        let mut share = FIRST_SHARE;
+        let mut from = 0;
+        while from + STEP + AHEAD < low && !limit.over() {
+            let end = from + STEP + AHEAD;
+            let mut runs = fixed.clone();
+            let mut met = true;
+            share -= 2 * MORE;
+            for part in 0..PARTS {
+                if met && part > 0 {
+                    share += MORE;
+                }
+                let window = up_to(problem, allowed, end, worth[end as usize] * share / 10_000, *worth.last().unwrap_or(&1));
+                let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(end)).collect();
+                let mut search = search_on(occupied(&window, &runs, &deadlines), guide, downhill, seed + u64::from(from as u32) + part).beginning(from);
+                met = search.meet(end, WORK / PARTS, &|| limit.over());
+                runs = search.floor.runs();
+                if std::env::var("PW_T").is_ok() {
+                    eprintln!("{downhill} window {from} share {share} met {met} short {} work {}", search.shortage() / 1000, search.work());
+                }
+            }
+            from += STEP;
+            fixed = runs.into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
+        }
+        let mut search = search_on(occupied(problem, &fixed, allowed), guide, downhill, seed).beginning(from);
+        descent::one(&mut search, allowed, low, makespan, LAST_WORK, limit, &|m| if std::env::var("PW_T").is_ok() { eprintln!("{downhill} {m:?}") })
+    };
+    let (mut plans, mut bound) = (Vec::new(), i64::from(low));
+    std::thread::scope(|scope| {
+        let first = scope.spawn(|| roll(true, seed));
+        let second = scope.spawn(|| {
+            let columns = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
+            let effort = Effort { rounds: FINER_ROUNDS, finest: 3, coarsest: relaxation.slot() };
+            let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
+            (finer, roll(false, seed ^ 0x9e37_79b9))
+        });
+        while !(first.is_finished() && second.is_finished()) {
+            std::thread::sleep(Duration::from_millis(100));
+            tell(Some(i64::from(makespan)), bound);
+        }
+        plans.extend(first.join().unwrap_or_default());
+        if let Ok((finer, found)) = second.join() {
+            bound = bound.max(i64::from(finer.min(makespan)));
+            plans.extend(found);
+        }
+    });
+    plans.sort_by_key(|p| std::cmp::Reverse(p.0));
+    Outcome { plans, bound }
+}
+
+fn search_on<'p>(floor: Floor<'p>, guide: &Guide, downhill: bool, seed: u64) -> Search<'p> {
+    let search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone());
+    if downhill { search.downhill() } else { search }
+}
+
+/// By minute up to the bound, the most that can be made, at the prices that prove it.
+fn worth(relaxation: &Relaxation<'_>, prices: &Prices, low: Min, makespan: Min) -> Vec<i64> {
+    let mut worth = relaxation.worth_by(prices, makespan);
+    worth.truncate(low.max(1) as usize + 1);
+    // In thousandths of a millionth of the whole: products with it stay far within range.
+    let whole = worth.last().copied().unwrap_or(1).max(1);
+    worth.iter().map(|&w| (i128::from(w) * 1_000_000_000 / i128::from(whole)) as i64).collect()
+}
+
+/// The problem with a share of all needs, those of the shipments due first, released before the end.
+fn up_to<'a>(problem: &Problem<'a>, allowed: &[Min], end: Min, share: i64, whole: i64) -> Problem<'a> {
+    let mut window = problem.clone();
+    let mut turn: Vec<usize> = (0..problem.orders.len()).collect();
+    turn.sort_by_key(|&o| (allowed[o], problem.orders[o].due.unwrap_or(Min::MAX), o));
+    let mut left: Vec<i64> = crate::mix::total_needs(problem)
+        .iter()
+        .map(|&n| (i128::from(n) * i128::from(share) / i128::from(whole)) as i64)
+        .collect();
+    for order in turn {
+        let o = &problem.orders[order];
+        let due_by_then = allowed[order] <= end;
+        let mut aims = Vec::new();
+        for &(part, need) in o.aims.iter().filter(|_| o.release < end) {
+            let aim = if due_by_then { need } else { need.min(left[part].max(0)) };
+            left[part] -= aim;
+            if aim > 0 {
+                aims.push((part, aim));
+            }
+        }
+        window.orders[order] = Order { aims, ..o.clone() };
+    }
+    window
+}
+
+/// A floor with runs on it.
+fn occupied<'p>(problem: &'p Problem<'p>, runs: &[PlacedRun], deadlines: &[Min]) -> Floor<'p> {
+    let mut floor = Floor::new(problem, deadlines);
+    let mut of_machine: std::collections::BTreeMap<(usize, usize), Vec<&PlacedRun>> = std::collections::BTreeMap::new();
+    for run in runs {
+        of_machine.entry((run.class, run.slot)).or_default().push(run);
+    }
+    for machine in 0..floor.machines.len() {
+        let key = (floor.machines[machine].class, floor.machines[machine].slot);
+        let mut runs = of_machine.remove(&key).unwrap_or_default();
+        runs.sort_by_key(|r| (r.harvest.from, r.load.is_some()));
+        for (at, run) in runs.into_iter().enumerate() {
+            floor.rebook(machine, at, booked(problem, run));
+        }
+    }
+    floor
+}
+
+fn booked(problem: &Problem<'_>, run: &PlacedRun) -> Booked {
+    let leg = Leg {
+        mode: run.mode,
+        load_from: run.load.map(|l| l.from),
+        print_from: run.ready - problem.modes[run.mode].to_ready(),
+        ready: run.ready,
+        harvest_from: run.harvest.from,
+        harvest_to: run.harvest.to,
+    };
+    Booked { leg, load: run.load, harvest: run.harvest }
+}
