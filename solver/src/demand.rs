@@ -224,7 +224,10 @@ pub fn tariff(problem: &Problem<'_>, epochs: &[Min], wants: &[Vec<Want>], bonuse
         value: value.collect(),
         operator: Vec::new(),
         night: Vec::new(),
+        early: Vec::new(),
+        spared: Vec::new(),
         idle: 0,
+        push: None,
         carriers: false,
     }
 }

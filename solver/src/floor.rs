@@ -3,7 +3,7 @@
 use crate::demand::Demand;
 use crate::history::{Leave, Leg, Standing, Window};
 use crate::problem::{Min, Problem};
-use crate::room::{Room, next_down};
+use crate::room::{Length, Room, next_down};
 use crate::schedule::{PlacedRun, PlacedTask};
 
 /// A run with its operators booked.
@@ -72,27 +72,30 @@ impl<'p> Floor<'p> {
     /// Books a run behind position `at` of a printer's history. Returns false, with nothing changed, where no operator
     /// is free for it.
     pub fn book(&mut self, machine: usize, at: usize, leg: Leg) -> bool {
-        let load = match leg.load_from {
-            None => None,
-            Some(from) => {
-                let lengths = &self.room.of_mode[leg.mode];
-                let change = leg.print_from - from != self.room.lengths[lengths.load];
-                let length = if change { lengths.change } else { lengths.load };
-                match self.room.book(length, from) {
-                    Some(task) => Some(task),
-                    None => return false,
+        let mut placed: Vec<PlacedTask> = Vec::with_capacity(2);
+        for (length, from, _) in self.tasks_of(&leg) {
+            match self.room.book(length, from) {
+                Some(task) => placed.push(task),
+                None => {
+                    placed.into_iter().for_each(|task| self.room.unbook(task));
+                    return false;
                 }
             }
-        };
-        let length = self.room.of_mode[leg.mode].harvest;
-        let Some(harvest) = self.room.book(length, leg.harvest_from) else {
-            if let Some(task) = load {
-                self.room.unbook(task);
-            }
-            return false;
-        };
+        }
+        let Some(harvest) = placed.pop() else { return false };
+        let load = placed.pop();
         self.put(machine, at, Booked { leg, load, harvest });
         true
+    }
+
+    /// A run's load, where it has one, and harvest: their lengths and when they begin and end.
+    pub fn tasks_of(&self, leg: &Leg) -> impl Iterator<Item = (Length, Min, Min)> + use<> {
+        let lengths = self.room.of_mode[leg.mode];
+        let load = leg.load_from.map(|from| {
+            let change = leg.print_from - from != self.room.lengths[lengths.load];
+            (if change { lengths.change } else { lengths.load }, from, leg.print_from)
+        });
+        load.into_iter().chain([(lengths.harvest, leg.harvest_from, leg.harvest_to)])
     }
 
     fn put(&mut self, machine: usize, at: usize, run: Booked) {

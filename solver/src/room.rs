@@ -9,6 +9,7 @@
 
 use crate::problem::{Class, Min, Problem};
 use crate::schedule::PlacedTask;
+use std::sync::Arc;
 
 /// Index of a task length among those that occur.
 pub type Length = usize;
@@ -39,6 +40,8 @@ pub struct Room<'p> {
     pub of_box: Length,
     /// For each length and minute: in how many pools a task can start.
     open: Vec<Vec<u8>>,
+    /// The same in the empty room.
+    all: Arc<Vec<Vec<u8>>>,
     pools: Vec<PoolState>,
     /// The latest end among the pools up to each one, so that a search backwards knows when to stop.
     latest_end: Vec<Min>,
@@ -128,6 +131,7 @@ impl<'p> Room<'p> {
             longest,
             of_mode,
             of_box,
+            all: Arc::new(open.clone()),
             open,
             latest_end: running_maximum(&pools),
             pools,
@@ -161,6 +165,11 @@ impl<'p> Room<'p> {
     /// By minute, whether a task of this length can start (non-zero) or not.
     pub fn starts(&self, length: Length) -> &[u8] {
         &self.open[length]
+    }
+
+    /// By minute, whether a task of this length could start there if nothing were booked.
+    pub fn starts_when_empty(&self, length: Length) -> &[u8] {
+        &self.all[length]
     }
 
     /// The position, among the minutes in which anything can be done, of the first one not before this minute.

@@ -11,6 +11,7 @@
 //!
 //! or, with the share held at one, how few idle minutes it takes ([`Aim::Idle`]).
 
+use super::mornings::{across, counting};
 use super::prices::{IDLE_UNIT, Prices, Rows, TOTAL};
 use crate::demand::pack_tail;
 use crate::history::Leg;
@@ -68,6 +69,9 @@ pub struct Master<'a> {
     slot_rows: Vec<Row>,
     slot_minutes: Vec<i64>,
     night_rows: Vec<Option<Row>>,
+    /// By tie, with the loads that its mornings take.
+    morning_rows: Vec<Row>,
+    morning_loads: Vec<i64>,
     row_count: usize,
     first_column: usize,
     columns: usize,
@@ -97,6 +101,12 @@ impl<'a> Master<'a> {
             .take_while(|&k| problem.nights[k].0 < until)
             .map(|k| room.night_room(k).map(|places| p.add_row(..=places.max(0) as f64)))
             .collect();
+        let mut morning_loads: Vec<i64> = Vec::new();
+        for (morning, &tie) in rows.mornings.iter().zip(&rows.morning_ties).filter(|m| m.0.from < until) {
+            morning_loads.resize(morning_loads.len().max(tie + 1), 0);
+            morning_loads[tie] += morning.most;
+        }
+        let morning_rows: Vec<Row> = morning_loads.iter().map(|&loads| p.add_row(..=loads as f64)).collect();
         // The share is capped so that the program stays bounded once everything can be met.
         let (gain, bounds, sense) = match aim {
             Aim::Share => (1.0, 0.0..=4.0, Sense::Maximise),
@@ -134,6 +144,7 @@ impl<'a> Master<'a> {
             + class_rows.len()
             + slot_rows.len()
             + night_rows.iter().flatten().count()
+            + morning_rows.len()
             + stock_rows.len();
         let model = p.try_optimise(sense).ok().map(|mut model| {
             model.make_quiet();
@@ -156,6 +167,8 @@ impl<'a> Master<'a> {
             slot_rows,
             slot_minutes,
             night_rows,
+            morning_rows,
+            morning_loads,
             row_count,
             first_column,
             columns: 0,
@@ -169,6 +182,7 @@ impl<'a> Master<'a> {
         let mut cuts = vec![0i64; self.rows.cuts.len()];
         let mut slots = vec![0i64; self.slot_rows.len()];
         let mut nights = vec![0i64; self.night_rows.len()];
+        let mornings = self.mornings_of(column);
         for leg in &column.legs {
             let mode = &self.problem.modes[leg.mode];
             for &(part, copies) in &mode.yields {
@@ -197,12 +211,32 @@ impl<'a> Master<'a> {
                 .zip(&nights)
                 .filter_map(|(row, &n)| row.filter(|_| n > 0).map(|row| (row, n as f64))),
         );
+        factors.extend(self.morning_rows.iter().zip(&mornings).filter(|m| *m.1 != 0).map(|(&row, &n)| (row, n as f64)));
         factors.push((self.class_rows[column.class], 1.0));
         let cost = if self.aim == Aim::Idle { self.idle_of(column) as f64 } else { 0.0 };
         if let Some(model) = &mut self.model {
             model.add_col(cost, 0.0.., factors);
             self.columns += 1;
         }
+    }
+
+    /// By tie, the loads that count against mornings.
+    fn mornings_of(&self, column: &Column) -> Vec<i64> {
+        let mut loads = vec![0i64; self.morning_rows.len()];
+        let mut count = |morning: usize, n: i64| {
+            if let Some(loads) = loads.get_mut(self.rows.morning_ties[morning]) {
+                *loads += n;
+            }
+        };
+        let mut empty_from = 0;
+        for leg in &column.legs {
+            if let Some(from) = leg.load_from {
+                counting(&self.rows.mornings, from, leg.print_from).for_each(|m| count(m, 1));
+                across(&self.rows.mornings, empty_from, from).for_each(|m| count(m, -1));
+            }
+            empty_from = leg.harvest_to;
+        }
+        loads
     }
 
     /// A history's idle minutes.
@@ -290,7 +324,13 @@ impl<'a> Master<'a> {
                 row += 1;
             }
         }
+        let after_nights = needs.len() + cuts.len() + classes.len() + slots.len() + self.night_rows.iter().flatten().count();
+        let of_mornings = at(after_nights, self.morning_rows.len());
+        let by_tie: Vec<i64> =
+            of_mornings.iter().zip(&self.morning_loads).map(|(&d, &n)| capped(whole(d), n)).collect();
+        let morning = self.rows.morning_ties.iter().map(|&tie| by_tie.get(tie).copied().unwrap_or(0)).collect();
         let prices = Prices {
+            morning,
             need: needs.iter().map(|&d| whole(-d)).collect(),
             cut: cuts.iter().map(|&d| whole(-d)).collect(),
             slot: slot_prices,

@@ -39,6 +39,7 @@ pub mod bound;
 pub mod cuts;
 pub mod idle;
 pub mod master;
+pub mod mornings;
 pub mod prices;
 pub mod pricing;
 pub mod reach;

@@ -1,6 +1,7 @@
 //! Prices in whole numbers: what the master proposes, made exact.
 
 use super::cuts::{Cut, cuts_among};
+use super::mornings::{Morning, mornings};
 use super::ties;
 use crate::demand::{self, Bonus, Want, pack_tail};
 use crate::history::Tariff;
@@ -36,6 +37,10 @@ pub struct Rows {
     pub slots: Vec<(Min, Min)>,
     /// By slot, which row of the master it is in: slots of one row are priced alike ([`ties`]).
     pub ties: Vec<usize>,
+    /// What mornings can take, and which row of the master each is in.
+    pub mornings: Vec<Morning>,
+    /// By morning, its row.
+    pub morning_ties: Vec<usize>,
     /// Operators on shift by minute.
     pub staff: Vec<i64>,
 }
@@ -51,6 +56,8 @@ pub struct Prices {
     pub slot: Vec<i64>,
     /// Per printer that prints into it, by night.
     pub night: Vec<i64>,
+    /// Per load, by morning ([`super::mornings`]).
+    pub morning: Vec<i64>,
 }
 
 impl Prices {
@@ -61,6 +68,7 @@ impl Prices {
             cut: vec![0; rows.cuts.len()],
             slot: vec![0; rows.slots.len()],
             night: vec![0; problem.nights.len()],
+            morning: vec![0; rows.mornings.len()],
         }
     }
 
@@ -74,6 +82,7 @@ impl Prices {
             cut: mix(&self.cut, &other.cut),
             slot: mix(&self.slot, &other.slot),
             night: mix(&self.night, &other.night),
+            morning: mix(&self.morning, &other.morning),
         }
     }
 }
@@ -103,7 +112,9 @@ impl Rows {
         }
         let ties = (0..slots.len()).collect();
         let all: Vec<usize> = (0..problem.orders.len()).collect();
-        Rows { needs: Vec::new(), cuts: Vec::new(), slots, ties, staff }.only(problem, deadlines, &all)
+        let mornings = mornings(problem, &staff);
+        let morning_ties = (0..mornings.len()).collect();
+        Rows { needs: Vec::new(), cuts: Vec::new(), slots, ties, mornings, morning_ties, staff }.only(problem, deadlines, &all)
     }
 
     /// The same with only some shipments' needs.
@@ -129,6 +140,8 @@ impl Rows {
     /// The same with slots that recur tied to one another, up to a makespan.
     pub fn tied(mut self, until: Min) -> Rows {
         self.ties = ties::recurring(&self.slots, until);
+        let likeness: Vec<_> = self.mornings.iter().map(Morning::likeness).collect();
+        self.morning_ties = ties::numbered(&likeness);
         self
     }
 
@@ -187,6 +200,28 @@ impl Rows {
         sum
     }
 
+    /// What a load pays that is over at a minute; empty where mornings have no price.
+    fn early(&self, prices: &Prices) -> Vec<i64> {
+        let priced = || self.mornings.iter().zip(&prices.morning).filter(|m| *m.1 > 0);
+        let mut early = if priced().next().is_some() { vec![0; self.staff.len() + 1] } else { Vec::new() };
+        for (morning, price) in priced() {
+            early[morning.from as usize..=morning.by as usize].iter_mut().for_each(|p| *p += price);
+        }
+        early
+    }
+
+    /// What a printer gets back that stands empty across a morning and loads again.
+    fn spared(&self, prices: &Prices) -> Vec<(Min, i64)> {
+        let mut spared: Vec<(Min, i64)> = Vec::new();
+        for (morning, &price) in self.mornings.iter().zip(&prices.morning).filter(|m| *m.1 > 0) {
+            match spared.last_mut().filter(|s| s.0 == morning.from) {
+                Some(last) => last.1 += price,
+                None => spared.push((morning.from, price)),
+            }
+        }
+        spared
+    }
+
     /// What the prices make of histories that must be ready by these deadlines.
     pub fn tariff(&self, problem: &Problem<'_>, prices: &Prices, deadlines: &[Min], idle: i64) -> Tariff {
         let epochs = demand::epochs(problem);
@@ -216,6 +251,8 @@ impl Rows {
             night[k + 1] = night[k] + price;
         }
         tariff.night = night;
+        tariff.early = self.early(prices);
+        tariff.spared = self.spared(prices);
         tariff.idle = idle;
         tariff.carriers = true;
         tariff
@@ -252,12 +289,16 @@ impl Rows {
         let price_to = self.operator_prefix(prices);
         let mut worth = vec![0i64; self.staff.len() + 1];
         let mut night = 0;
+        let mut mornings = self.mornings.iter().zip(&prices.morning).peekable();
         for minute in 0..self.staff.len() {
             worth[minute + 1] = worth[minute] + (price_to[minute + 1] - price_to[minute]) * self.staff[minute];
             while night < problem.nights.len() && problem.nights[night].0 <= minute as Min {
                 let places = room.night_room(night).unwrap_or(0).max(0);
                 worth[minute + 1] += prices.night.get(night).copied().unwrap_or(0) * places;
                 night += 1;
+            }
+            while let Some((morning, price)) = mornings.next_if(|m| m.0.from as usize <= minute) {
+                worth[minute + 1] += price * morning.most;
             }
         }
         worth

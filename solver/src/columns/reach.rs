@@ -97,13 +97,15 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
         filled = at as usize;
         let epoch = tariff.epoch(at);
         for kind in 0..kinds {
+            so_far = so_far.max(empty[row * kinds + kind]);
             if row > 0 {
+                // Waiting across a morning gives something back, and counts for nothing until the next harvest.
                 let waited = empty[(row - 1) * kinds + kind];
+                let back = if waited > NEVER { tariff.spared_at(at).unwrap_or(0) } else { 0 };
                 let here = &mut empty[row * kinds + kind];
-                *here = (*here).max(waited);
+                *here = (*here).max(waited + back);
             }
             let value = empty[row * kinds + kind];
-            so_far = so_far.max(value);
             if value <= NEVER {
                 continue;
             }
@@ -130,7 +132,7 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
                 } else {
                     tariff.night[room.night_after(print_to)] - tariff.night[room.night_after(print_from)]
                 };
-                let gain = value - tariff.operators(at, print_from) - nights;
+                let gain = value - tariff.operators(at, print_from) - nights - tariff.early(print_from);
                 let after = &mut ready[room.row_after(end) * lanes.len() + lane];
                 *after = (*after).max(gain);
             }

@@ -18,9 +18,9 @@ use std::sync::Mutex;
 use std::time::Duration;
 
 /// Work of one descent, in steps of longest paths.
-const WORK: u64 = 800_000_000;
+const WORK: u64 = 1_600_000_000;
 /// Attempts it is divided into.
-const ATTEMPTS: u64 = 12;
+const ATTEMPTS: u64 = 24;
 /// Attempts at neighbouring aims before the next one lies half way to the best plan.
 const PATIENCE: Min = 3;
 /// Rounds of columns for the finer bound.

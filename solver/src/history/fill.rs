@@ -84,7 +84,12 @@ impl Pass<'_> {
         }
         for kind in 0..self.kinds {
             let row = &mut tables.empty[kind * self.minutes..][..self.minutes];
-            let value = row[y];
+            let mut value = row[y];
+            // Only who loads again gets anything back.
+            let stopped = T::of(0) - tables.idle.get(y).copied().unwrap_or(T::of(0));
+            if let Some(back) = self.tariff.spared_at(self.window.from + y as Min).filter(|_| value > stopped) {
+                value = value + T::of(back);
+            }
             if tables.idle.is_empty() || !self.may_stop() {
                 row[x..y].fill(value);
                 continue;
@@ -144,9 +149,13 @@ impl Pass<'_> {
                     *best = *best - T::of(b - a);
                 }
             }
-            for (best, &open) in best.iter_mut().zip(&group.open[first..first + width]) {
-                *best = if open > 0 { *best } else { T::NEVER };
+            if !self.tariff.early.is_empty() {
+                let early = self.tariff.early.get(first + group.minutes as usize..).unwrap_or_default();
+                for (best, &price) in best.iter_mut().zip(early) {
+                    *best = *best - T::of(price);
+                }
             }
+            self.shut(best, group.open, group.length, first);
         }
         for kind in 0..self.kinds {
             block.clear();
@@ -209,9 +218,7 @@ impl Pass<'_> {
                     block[from..to].fill(T::NEVER);
                 }
             }
-            for (best, &open) in block.iter_mut().zip(&lane.open[first as usize..]) {
-                *best = if open > 0 { *best } else { T::NEVER };
-            }
+            self.shut(block, lane.open, lane.length, first as usize);
             let mut run = later;
             for (here, &value) in row.iter_mut().zip(block.iter()).rev() {
                 run = run.max(value);

@@ -56,6 +56,13 @@ pub struct Tariff {
     pub operator: Vec<i64>,
     /// Price of a place in each night, summed over nights before each one (empty: free).
     pub night: Vec<i64>,
+    /// Price of a load that is over at each minute, and what a printer gets back that stands empty across a minute and
+    /// loads again ([`crate::columns::mornings`]); empty: free.
+    pub early: Vec<i64>,
+    /// By minute, in order.
+    pub spared: Vec<(Min, i64)>,
+    /// Price of a task for which operators on shift would have to leave another; none: they do not.
+    pub push: Option<i64>,
     /// Price of a minute without printing, up to the last harvest.
     pub idle: i64,
     /// Whether runs that are worth nothing may be used all the same, because they carry a changeover to a time when
@@ -68,6 +75,16 @@ impl Tariff {
     /// The price of an operator from one minute to another.
     pub fn operators(&self, from: Min, to: Min) -> i64 {
         if self.operator.is_empty() { 0 } else { self.operator[to as usize] - self.operator[from as usize] }
+    }
+
+    /// The price of a load that is over at a minute because of what mornings can take.
+    pub fn early(&self, load_to: Min) -> i64 {
+        self.early.get(load_to as usize).copied().unwrap_or(0)
+    }
+
+    /// What a printer gets back that stands empty across a minute and loads again.
+    pub fn spared_at(&self, minute: Min) -> Option<i64> {
+        self.spared.binary_search_by_key(&minute, |s| s.0).ok().map(|at| self.spared[at].1)
     }
 
     /// The epoch of a load that starts at a minute.
@@ -85,12 +102,20 @@ impl Tariff {
                 } else {
                     self.night[room.night_after(print_to)] - self.night[room.night_after(leg.print_from)]
                 };
-                self.operators(from, leg.print_from) + nights
+                self.operators(from, leg.print_from) + nights + self.early(leg.print_from)
             });
             let epoch = leg.load_from.map_or(0, |from| self.epoch(from));
             self.value_of(leg.mode, epoch, leg.harvest_from) - load - self.operators(leg.harvest_from, leg.harvest_to)
         };
-        legs.iter().map(of_leg).sum()
+        let mut empty_from = 0;
+        let mut back = 0;
+        for leg in legs {
+            if let Some(from) = leg.load_from {
+                back += self.spared.iter().filter(|s| empty_from <= s.0 && s.0 <= from).map(|s| s.1).sum::<i64>();
+            }
+            empty_from = leg.harvest_to;
+        }
+        back + legs.iter().map(of_leg).sum::<i64>()
     }
 
     /// The value of a run of a mode.

@@ -80,13 +80,14 @@ pub(super) struct Group<'a> {
     pub(super) minutes: Min,
     pub(super) change: bool,
     pub(super) kind: usize,
+    pub(super) length: Length,
     pub(super) open: &'a [u8],
     pub(super) gears: Vec<usize>,
 }
 
 /// Ready plates that differ by no more than a constant.
 pub(super) struct Lane<'a> {
-    length: Length,
+    pub(super) length: Length,
     pub(super) harvest: Min,
     pub(super) kind: usize,
     pub(super) open: &'a [u8],
@@ -189,7 +190,8 @@ impl<'a> Pass<'a> {
         match self.groups.iter_mut().find(same) {
             Some(group) => group.gears.push(gear),
             None => {
-                self.groups.push(Group { minutes, change, kind, open: self.room.starts(length), gears: vec![gear] })
+                let open = self.room.starts(length);
+                self.groups.push(Group { minutes, change, kind, length, open, gears: vec![gear] })
             }
         }
     }
@@ -275,8 +277,33 @@ impl<'a> Pass<'a> {
         let all = most
             .saturating_add(operators)
             .saturating_add(nights)
-            .saturating_add(self.tariff.idle.saturating_mul(minutes));
+            .saturating_add(self.tariff.idle.saturating_mul(minutes))
+            .saturating_add(self.tariff.push.unwrap_or(0).saturating_mul(2 * runs))
+            .saturating_add(self.tariff.spared.iter().map(|s| s.1).sum::<i64>().saturating_mul(2));
         all < -i64::from(i32::HARDLY)
+    }
+
+    /// Shuts starts at which no operator is free, or puts the price on them that pushing others aside has.
+    pub(super) fn shut<T: Worth>(&self, values: &mut [T], open: &[u8], length: Length, first: usize) {
+        let Some(push) = self.tariff.push else {
+            for (value, &open) in values.iter_mut().zip(&open[first..]) {
+                *value = if open > 0 { *value } else { T::NEVER };
+            }
+            return;
+        };
+        let all = &self.room.starts_when_empty(length)[first..];
+        for (value, (&open, &all)) in values.iter_mut().zip(open[first..].iter().zip(all)) {
+            let pushed = if all > 0 { *value - T::of(push) } else { T::NEVER };
+            *value = if open > 0 { *value } else { pushed };
+        }
+    }
+
+    /// What a start costs because operators have something else to do; none where it cannot be.
+    pub(super) fn push(&self, length: Length, at: Min) -> Option<i64> {
+        if self.room.can_start(length, at) {
+            return Some(0);
+        }
+        self.tariff.push.filter(|_| self.room.starts_when_empty(length)[at as usize] > 0)
     }
 
     pub(super) fn may_stop(&self) -> bool {

@@ -41,14 +41,15 @@ impl Pass<'_> {
         let lengths = &self.room.of_mode[gear.mode];
         let (length, minutes) = if swap { (lengths.change, gear.change) } else { (lengths.load, gear.load) };
         let end = at + minutes + gear.to_ready;
-        if !self.room.can_start(length, at) || end > self.window.to {
+        if end > self.window.to {
             return None;
         }
+        let push = self.push(length, at)?;
         let mut value = tables.ready[self.place(lane, end)] + T::of(base);
         for barred in gear.barred[usize::from(swap)].iter().filter(|b| b.from <= at && at < b.to) {
             value = value - T::of(barred.price?);
         }
-        value = value - T::of(self.tariff.operators(at, at + minutes));
+        value = value - T::of(self.tariff.operators(at, at + minutes) + self.tariff.early(at + minutes) + push);
         (value > T::HARDLY).then_some((value, end))
     }
 
@@ -56,10 +57,11 @@ impl Pass<'_> {
     fn harvest_gain<T: Worth>(&self, lane: usize, at: Min, tables: &Tables<T>) -> Option<T> {
         let l = &self.lanes[lane];
         let end = at + l.harvest;
-        if end > self.window.to || l.open[at as usize] == 0 || self.is_down(at, end) {
+        if end > self.window.to || self.is_down(at, end) {
             return None;
         }
-        let value = tables.empty[self.place(l.kind, end)] + T::of(self.step(lane, at) - self.tariff.operators(at, end));
+        let push = self.push(l.length, at)?;
+        let value = tables.empty[self.place(l.kind, end)] + T::of(self.step(lane, at) - self.tariff.operators(at, end) - push);
         (value > T::HARDLY).then_some(value)
     }
 
@@ -114,7 +116,7 @@ impl Pass<'_> {
                 legs.push(leg);
                 continue;
             }
-            let value = tables.empty[self.place(kind, at)];
+            let mut value = tables.empty[self.place(kind, at)];
             if at >= to || self.may_stop() && value.wide() + self.idle(at, tables) == 0 {
                 return Some((total, legs));
             }
@@ -140,7 +142,12 @@ impl Pass<'_> {
                     break;
                 }
                 match self.next_staffed(at) {
-                    Some(next) => at = next,
+                    Some(next) => {
+                        at = next;
+                        if self.tariff.spared_at(at).is_some() {
+                            value = tables.empty[self.place(kind, at)];
+                        }
+                    }
                     None => return Some((total, legs)),
                 }
             }

@@ -1,0 +1,228 @@
+//! Large neighbourhoods: free a few printers for a while, and let longest paths plan them again.
+//!
+//! The search works on a question with a yes or no: can every shipment be ready by its deadline? What stands against a
+//! yes is the *shortage*, the copies missing at a price each. A move takes the runs of one to three printers out of a
+//! window of time, and puts each printer back by the longest path through the room as the others leave it, minute by
+//! minute and operator by operator, against what is missing by then. A longest path takes every copy for wanted; where
+//! it makes more of a part than is missing, that part is made cheaper and the path is asked again, and the path that
+//! really lowers the shortage most is kept. There are two manners of searching. In one, a move that raises the shortage a
+//! little may be kept too, less and less so. In the other none is, but a printer may push others aside: it plans as if
+//! operators could leave another printer's task at a price, and whoever was in the way plans again ([`push`]).
+//!
+//! Effort is counted in steps of the longest path, not in seconds, so that a result can be repeated.
+
+mod moves;
+mod paths;
+mod push;
+
+use crate::floor::{Floor, Machine};
+use crate::history::Scratch;
+use crate::problem::Min;
+use moves::Step;
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+/// How much dearer a missing copy is than the printer minutes it takes, where idle minutes count too.
+const SHORT_OVER_IDLE: i64 = 20;
+
+/// See [`Search`]: where only the shortage counts, and where idle minutes count too.
+const TOLERANCE: f64 = 0.02;
+const TOLERANCE_OF_IDLE: f64 = 0.0005;
+
+/// How far prices vary from one path to the next, and how much those of the parts that print longest are favoured, in
+/// thousandths; and the share of moves that push: in the one manner and in the other.
+const VARIES: [i64; 2] = [80, 20];
+const FAVOURS: [i64; 2] = [0, 50];
+const PUSHES: [f64; 2] = [0.0, 0.25];
+
+/// A search gives up after so many moves, and so many more per run, that brought nothing new.
+const STALL: u64 = 300;
+const STALL_PER_RUN: u64 = 20;
+
+/// A search on one floor.
+pub struct Search<'p> {
+    /// The floor as it is now.
+    pub floor: Floor<'p>,
+    price: Vec<i64>,
+    /// Price of a place in each night, summed over nights before each one (empty: free).
+    night: Vec<i64>,
+    /// Whether idle minutes count, and those of each printer.
+    count_idle: bool,
+    idle: Vec<i64>,
+    /// The part of the first shortage by which a move may raise it, at most and in the beginning.
+    tolerance: f64,
+    varies: i64,
+    pushes: f64,
+    /// By part, in thousandths of its price.
+    favour: Vec<i64>,
+    /// Runs loaded before this minute stay.
+    from: Min,
+    rng: ChaCha8Rng,
+    scratch: Scratch,
+    work: u64,
+    /// What was done to the floor since the last judgement.
+    log: Vec<Step>,
+}
+
+impl<'p> Search<'p> {
+    /// A search that prices a copy of each part, in thousandths of a printer minute.
+    pub fn new(floor: Floor<'p>, price: Vec<i64>, seed: u64) -> Search<'p> {
+        let rng = ChaCha8Rng::seed_from_u64(seed);
+        let favour = vec![FAVOURS[0]; price.len()];
+        Search {
+            floor,
+            price,
+            night: Vec::new(),
+            count_idle: false,
+            idle: Vec::new(),
+            tolerance: TOLERANCE,
+            varies: VARIES[0],
+            pushes: PUSHES[0],
+            favour,
+            from: 0,
+            rng,
+            scratch: Scratch::default(),
+            work: 0,
+            log: Vec::new(),
+        }
+    }
+
+    /// The same search with a price on each place in a night, so that runs that gain little there leave them to others.
+    pub fn with_nights(mut self, night: Vec<i64>) -> Search<'p> {
+        self.night = night;
+        self
+    }
+
+    /// The same search with all that is loaded before a minute left as it is.
+    pub fn beginning(mut self, from: Min) -> Search<'p> {
+        self.from = from;
+        self
+    }
+
+    /// The same search in the other manner. It is quicker where the printers are many and alike, and sooner stuck where
+    /// they are few or different. Where two parts are worth the same, a night should go to the one that prints longer.
+    pub fn downhill(mut self) -> Search<'p> {
+        self.tolerance = 0.0;
+        self.varies = VARIES[1];
+        self.pushes = PUSHES[1];
+        let modes = &self.floor.problem.modes;
+        let longest = modes.iter().map(|m| i64::from(m.print)).max().unwrap_or(1).max(1);
+        for mode in modes {
+            for &(part, _) in &mode.yields {
+                self.favour[part] = self.favour[part].max(FAVOURS[1] * i64::from(mode.print) / longest);
+            }
+        }
+        self
+    }
+
+    /// The same search, counting idle minutes too: a missing copy then weighs [`SHORT_OVER_IDLE`] times its price.
+    pub fn counting_idle(mut self) -> Search<'p> {
+        for price in &mut self.price {
+            *price *= SHORT_OVER_IDLE;
+        }
+        self.count_idle = true;
+        self.tolerance = TOLERANCE_OF_IDLE;
+        self.idle = (0..self.floor.machines.len()).map(|m| self.idle_of(m)).collect();
+        self
+    }
+
+    /// Steps of longest paths done so far.
+    pub fn work(&self) -> u64 {
+        self.work
+    }
+
+    /// The shortage at the search's prices.
+    pub fn shortage(&self) -> i64 {
+        self.floor.demand.shortage(&self.price)
+    }
+
+    /// Aims at other deadlines; runs that end after the last of them are taken out.
+    pub fn aim(&mut self, deadlines: &[Min]) {
+        let last = deadlines.iter().copied().max().unwrap_or(0);
+        for machine in 0..self.floor.machines.len() {
+            while let Some(run) = self.floor.machines[machine].runs.last() {
+                if run.leg.harvest_to <= last || run.leg.load_from.is_none() {
+                    break;
+                }
+                let at = self.floor.machines[machine].runs.len() - 1;
+                self.floor.unbook(machine, at);
+            }
+        }
+        self.floor.aim(deadlines);
+        for machine in 0..self.floor.machines.len() {
+            self.recount_idle(machine);
+        }
+    }
+
+    /// What stands against the floor as it is: the shortage, and idle minutes where they count.
+    fn cost(&self) -> i64 {
+        self.shortage() + 1000 * self.idle.iter().sum::<i64>()
+    }
+
+    fn idle_of(&self, machine: usize) -> i64 {
+        let m = &self.floor.machines[machine];
+        let Some(end) = m.runs.last().map(|r| r.leg.harvest_to) else { return 0 };
+        let problem = self.floor.problem;
+        let printed: Min =
+            m.runs.iter().map(|r| problem.printed(m.class, r.leg.mode, r.leg.load_from.is_some(), r.leg.ready)).sum();
+        let down: Min = problem.classes[m.class].downtime.iter().map(|d| (d.1.min(end) - d.0).max(0)).sum();
+        i64::from(end - printed - down)
+    }
+
+    fn recount_idle(&mut self, machine: usize) {
+        if self.count_idle {
+            self.idle[machine] = self.idle_of(machine);
+        }
+    }
+
+    /// Moves until nothing is missing, the work is done, or `stop` says so. Says whether nothing is missing.
+    pub fn meet(&mut self, last: Min, work: u64, stop: &dyn Fn() -> bool) -> bool {
+        self.moves(last, work, stop, true);
+        self.shortage() == 0
+    }
+
+    /// Moves until the work is done or `stop` says so, whatever is missing.
+    pub fn settle(&mut self, last: Min, work: u64, stop: &dyn Fn() -> bool) {
+        self.moves(last, work, stop, false);
+    }
+
+    fn moves(&mut self, last: Min, work: u64, stop: &dyn Fn() -> bool, until_met: bool) {
+        let begun = self.work;
+        self.fill_gaps(last);
+        let mut cost = self.cost();
+        let start = cost.max(1);
+        let mut moves = 0u64;
+        let open = |m: &Machine| m.runs.iter().filter(|r| r.leg.load_from.unwrap_or(0) >= self.from).count() as u64;
+        let runs: u64 = self.floor.machines.iter().map(open).sum();
+        let (mut least, mut since) = (cost, 0u64);
+        while cost > 0 && self.work - begun < work && since < STALL + STALL_PER_RUN * runs {
+            if until_met && self.shortage() == 0 {
+                break;
+            }
+            moves += 1;
+            if moves.is_multiple_of(16) && stop() {
+                break;
+            }
+            // Moves cost something even where a window turns out empty, so that the search always ends.
+            self.work += 100;
+            let left = (1.0 - (self.work - begun) as f64 / work as f64).max(0.0);
+            let tolerance = (start as f64 * self.tolerance * left * left * self.rng.random::<f64>()) as i64;
+            let pushes = self.pushes > 0.0 && self.rng.random::<f64>() < self.pushes;
+            cost = if pushes { self.push(last, cost, tolerance) } else { self.plan_again(last, cost, tolerance) };
+            since += 1;
+            if cost < least {
+                (least, since) = (cost, 0);
+            }
+        }
+    }
+
+    /// Every printer plans again what follows its last run.
+    fn fill_gaps(&mut self, last: Min) {
+        for machine in 0..self.floor.machines.len() {
+            let runs = self.floor.machines[machine].runs.len();
+            self.replan(machine, runs, runs, last);
+            self.recount_idle(machine);
+        }
+        self.log.clear();
+    }
+}
