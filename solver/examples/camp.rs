@@ -21,9 +21,18 @@ fn main() {
         r = r.tied(until);
     }
     let _ = Instant::now();
-    println!("rows {} needs {} cuts {} cpu {}", r.rows().ties.iter().max().unwrap() + 1, r.rows().needs.len(), r.rows().cuts.len(), cpu());
+    println!(
+        "rows {} needs {} cuts {} cpu {}",
+        r.rows().ties.iter().max().unwrap() + 1,
+        r.rows().needs.len(),
+        r.rows().cuts.len(),
+        cpu()
+    );
     let effort = Effort { rounds, finest: slot, coarsest: slot };
-    let b = r.climb(0, until, &[], None, effort, &|m| { let _ = m; false });
+    let b = r.climb(0, until, &[], None, effort, &|m| {
+        let _ = m;
+        false
+    });
     println!("\nbound {} closed {} rounds {} cpu {}", b.makespan, b.closed, b.rounds, cpu());
     let columns = b.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
     let fin: usize = a[6].parse().unwrap();

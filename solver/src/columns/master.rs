@@ -324,7 +324,8 @@ impl<'a> Master<'a> {
                 row += 1;
             }
         }
-        let after_nights = needs.len() + cuts.len() + classes.len() + slots.len() + self.night_rows.iter().flatten().count();
+        let after_nights =
+            needs.len() + cuts.len() + classes.len() + slots.len() + self.night_rows.iter().flatten().count();
         let of_mornings = at(after_nights, self.morning_rows.len());
         let by_tie: Vec<i64> =
             of_mornings.iter().zip(&self.morning_loads).map(|(&d, &n)| capped(whole(d), n)).collect();

@@ -114,7 +114,8 @@ impl Rows {
         let all: Vec<usize> = (0..problem.orders.len()).collect();
         let mornings = mornings(problem, &staff);
         let morning_ties = (0..mornings.len()).collect();
-        Rows { needs: Vec::new(), cuts: Vec::new(), slots, ties, mornings, morning_ties, staff }.only(problem, deadlines, &all)
+        Rows { needs: Vec::new(), cuts: Vec::new(), slots, ties, mornings, morning_ties, staff }
+            .only(problem, deadlines, &all)
     }
 
     /// The same with only some shipments' needs.
@@ -125,7 +126,8 @@ impl Rows {
             for &(part, copies) in o.least.iter().filter(|n| n.1 > 0) {
                 let tail = pack_tail(problem, order, part);
                 let alike = |n: &&mut Need| {
-                    let same_runs = (deadlines[n.order], problem.orders[n.order].release) == (deadlines[order], o.release);
+                    let same_runs =
+                        (deadlines[n.order], problem.orders[n.order].release) == (deadlines[order], o.release);
                     n.part == part && same_runs && pack_tail(problem, n.order, part) == tail
                 };
                 match needs.iter_mut().find(alike) {

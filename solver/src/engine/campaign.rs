@@ -58,20 +58,35 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
                 if met && part > 0 {
                     share += MORE;
                 }
-                let window = up_to(problem, allowed, end, worth[end as usize] * share / 10_000, *worth.last().unwrap_or(&1));
+                let window =
+                    up_to(problem, allowed, end, worth[end as usize] * share / 10_000, *worth.last().unwrap_or(&1));
                 let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(end)).collect();
-                let mut search = search_on(occupied(&window, &runs, &deadlines), guide, downhill, seed + u64::from(from as u32) + part).beginning(from);
+                let mut search = search_on(
+                    occupied(&window, &runs, &deadlines),
+                    guide,
+                    downhill,
+                    seed + u64::from(from as u32) + part,
+                )
+                .beginning(from);
                 met = search.meet(end, WORK / PARTS, &|| limit.over());
                 runs = search.floor.runs();
                 if std::env::var("PW_T").is_ok() {
-                    eprintln!("{downhill} window {from} share {share} met {met} short {} work {}", search.shortage() / 1000, search.work());
+                    eprintln!(
+                        "{downhill} window {from} share {share} met {met} short {} work {}",
+                        search.shortage() / 1000,
+                        search.work()
+                    );
                 }
             }
             from += STEP;
             fixed = runs.into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
         }
         let mut search = search_on(occupied(problem, &fixed, allowed), guide, downhill, seed).beginning(from);
-        descent::one(&mut search, allowed, low, makespan, LAST_WORK, limit, &|m| if std::env::var("PW_T").is_ok() { eprintln!("{downhill} {m:?}") })
+        descent::one(&mut search, allowed, low, makespan, LAST_WORK, limit, &|m| {
+            if std::env::var("PW_T").is_ok() {
+                eprintln!("{downhill} {m:?}")
+            }
+        })
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
     std::thread::scope(|scope| {

@@ -18,9 +18,13 @@ use std::sync::Mutex;
 use std::time::Duration;
 
 /// Work of one descent, in steps of longest paths.
-const WORK: u64 = 1_600_000_000;
+const WORK: u64 = 1_200_000_000;
 /// Attempts it is divided into.
-const ATTEMPTS: u64 = 24;
+const ATTEMPTS: u64 = 18;
+/// Each round after the first gives an attempt so many times the work, and begins this part of the way from the best plan
+/// to the bound: where a move may not raise the shortage, a lucky start is worth more than patience.
+const AGAIN: (u64, Min) = (1, 12);
+const AGAIN_LONGER: (u64, Min) = (3, 3);
 /// Attempts at neighbouring aims before the next one lies half way to the best plan.
 const PATIENCE: Min = 3;
 /// Rounds of columns for the finer bound.
@@ -59,23 +63,41 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             *best = Some(best.map_or(merit.value, |b: i64| b.min(merit.value)));
         }
     };
-    let begin = |from_start: bool, downhill: bool, seed: u64, work: u64| {
-        let floor = if from_start { refloor(problem, start, allowed) } else { Floor::new(problem, allowed) };
-        let search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone());
-        let mut search = if downhill { search.downhill() } else { search };
-        one(&mut search, allowed, low, makespan, work, limit, &report)
+    let start_again = || {
+        let mut search = search_of(refloor(problem, start, allowed), guide, seed ^ 0x9e37_79b9);
+        one(&mut search, allowed, low, makespan, WORK / 8, limit, &report)
+    };
+    // A round ends where its aims meet; the next one, with more patience for each aim, may still meet a lower one.
+    let in_rounds = |downhill: bool, seed: u64| {
+        let mut plans: Vec<(Merit, Schedule)> = Vec::new();
+        let mut aims =
+            Aims { low, first: low + (makespan - low) / 24, best: makespan, attempt: WORK / ATTEMPTS, work: WORK };
+        for round in 0u64.. {
+            let search = search_of(Floor::new(problem, allowed), guide, seed.wrapping_add(round));
+            let mut search = if downhill { search.downhill() } else { search };
+            plans.extend(meet(&mut search, allowed, aims, limit, &report));
+            let best = plans.iter().map(|p| p.0.value as Min).min().unwrap_or(makespan).min(makespan);
+            let left = aims.work.saturating_sub(search.work().max(1));
+            if best <= low || left < aims.attempt || limit.over() {
+                break;
+            }
+            let (longer, part) = if downhill { AGAIN } else { AGAIN_LONGER };
+            let first = best - 1 - (best - 1 - low) / part;
+            aims = Aims { first, best, attempt: longer * aims.attempt, work: left, ..aims };
+        }
+        plans
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
     std::thread::scope(|scope| {
-        let first = scope.spawn(|| begin(false, false, seed, WORK));
+        let first = scope.spawn(|| in_rounds(false, seed));
         let second = scope.spawn(|| {
             let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
             // A round prices every class of printers.
             let rounds = (FINER_ROUNDS / problem.classes.len().max(1)).max(40);
             let effort = Effort { rounds, finest: 3, coarsest: relaxation.slot() };
             let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
-            let mut plans = begin(true, false, seed ^ 0x9e37_79b9, WORK / 4);
-            plans.extend(begin(false, true, seed ^ 0x7f4a_7c15, WORK));
+            let mut plans = start_again();
+            plans.extend(in_rounds(true, seed ^ 0x7f4a_7c15));
             (finer, plans)
         });
         while !(first.is_finished() && second.is_finished()) {
@@ -119,15 +141,40 @@ pub(super) fn one(
     limit: &Limit<'_>,
     report: &dyn Fn(&Merit),
 ) -> Vec<(Merit, Schedule)> {
+    let first = low + (makespan - low) / 24;
+    let aims = Aims { low, first, best: makespan, attempt: work / ATTEMPTS, work };
+    meet(search, allowed, aims, limit, report)
+}
+
+/// Where a round of attempts begins and ends.
+#[derive(Debug, Clone, Copy)]
+struct Aims {
+    /// The bound on the makespan.
+    low: Min,
+    /// The first aim.
+    first: Min,
+    /// The makespan of the best plan known.
+    best: Min,
+    /// Work of an attempt, and of the round.
+    attempt: u64,
+    work: u64,
+}
+
+fn meet(
+    search: &mut Search<'_>,
+    allowed: &[Min],
+    aims: Aims,
+    limit: &Limit<'_>,
+    report: &dyn Fn(&Merit),
+) -> Vec<(Merit, Schedule)> {
     let mut plans: Vec<(Merit, Schedule)> = Vec::new();
-    let mut best = makespan;
+    let Aims { low, first: mut target, mut best, attempt, work } = aims;
     let mut failed = low - 1;
-    let mut target = low + (makespan - low) / 24;
     let mut patience = 1;
     while target < best && target > failed && search.work() < work && !limit.over() {
         let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(target)).collect();
         search.aim(&deadlines);
-        let met = search.meet(target, work / ATTEMPTS, &|| limit.over());
+        let met = search.meet(target, attempt, &|| limit.over());
         let done = if met { finish(&search.floor, false) } else { None };
         match done {
             Some((merit, schedule)) => {
@@ -157,6 +204,10 @@ pub(super) fn one(
         }
     }
     plans
+}
+
+fn search_of<'p>(floor: Floor<'p>, guide: &Guide, seed: u64) -> Search<'p> {
+    Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone())
 }
 
 /// A floor with a schedule's runs on it.

@@ -61,7 +61,8 @@ impl Pass<'_> {
             return None;
         }
         let push = self.push(l.length, at)?;
-        let value = tables.empty[self.place(l.kind, end)] + T::of(self.step(lane, at) - self.tariff.operators(at, end) - push);
+        let value =
+            tables.empty[self.place(l.kind, end)] + T::of(self.step(lane, at) - self.tariff.operators(at, end) - push);
         (value > T::HARDLY).then_some(value)
     }
 

@@ -132,7 +132,7 @@ proptest! {
         if let Some(mut prices) = climbed.prices {
             let mut rng = ChaCha8Rng::seed_from_u64(seed);
             use rand::Rng;
-            for p in prices.need.iter_mut().chain(&mut prices.cut).chain(&mut prices.slot).chain(&mut prices.night) {
+            for p in prices.need.iter_mut().chain(&mut prices.cut).chain(&mut prices.slot).chain(&mut prices.night).chain(&mut prices.morning) {
                 *p = *p * rng.random_range(100 - shake..=100 + shake) / 100;
             }
             let first = relaxation.first_not_excluded(&prices, makespan);
