@@ -46,11 +46,8 @@ pub fn cuts_among(problem: &Problem<'_>, deadlines: &[Min], among: &[usize]) -> 
     let mut found = Vec::new();
     for part in 0..problem.finish.len() {
         let copies_of = |m: usize| problem.modes[m].yields.iter().find(|y| y.0 == part).map_or(0, |y| y.1);
-        let mut orders: Vec<usize> = among
-            .iter()
-            .copied()
-            .filter(|&o| problem.orders[o].needs.iter().any(|n| n.0 == part && n.1 > 0))
-            .collect();
+        let mut orders: Vec<usize> =
+            among.iter().copied().filter(|&o| problem.orders[o].needs.iter().any(|n| n.0 == part && n.1 > 0)).collect();
         orders.sort_by_key(|&o| (deadlines[o], o));
         let mut sizes: Vec<i64> = (0..problem.modes.len()).map(copies_of).filter(|&c| c > 0).collect();
         sizes.sort_unstable();

@@ -114,7 +114,8 @@ impl Rows {
             for &(part, copies) in o.least.iter().filter(|n| n.1 > 0) {
                 let tail = pack_tail(problem, order, part);
                 let alike = |n: &&mut Need| {
-                    let same_runs = (deadlines[n.order], problem.orders[n.order].release) == (deadlines[order], o.release);
+                    let same_runs =
+                        (deadlines[n.order], problem.orders[n.order].release) == (deadlines[order], o.release);
                     n.part == part && same_runs && pack_tail(problem, n.order, part) == tail
                 };
                 match needs.iter_mut().find(alike) {
