@@ -11,11 +11,12 @@ use super::descent::{self, Outcome, Task};
 use super::guide::Guide;
 use crate::columns::bound::{Effort, Relaxation};
 use crate::columns::prices::Prices;
-use crate::floor::{Booked, Floor};
-use crate::history::Leg;
+use crate::floor::Floor;
 use crate::improve::Search;
+use crate::mix;
 use crate::problem::{Min, Order, Problem};
-use crate::schedule::PlacedRun;
+use crate::schedule::{Merit, PlacedRun, Schedule};
+use std::sync::Mutex;
 use std::time::Duration;
 
 /// Makespans from here on are planned in windows.
@@ -28,9 +29,12 @@ const AHEAD: Min = 3 * 1440;
 const WORK: u64 = 300_000_000;
 const PARTS: u64 = 6;
 const LAST_WORK: u64 = 1_200_000_000;
-/// Shares of what is possible are in ten-thousandths: the first that is asked for, and how much more each time.
-const FIRST_SHARE: i64 = 9850;
-const MORE: i64 = 20;
+/// The share of what is possible that is expected of the first window, in ten-thousandths; and the part of what is
+/// possible in a window by which it is asked for more.
+const FIRST_PACE: i64 = 9850;
+const MORE: i64 = 1000;
+/// What can be made by the bound, in the unit in which windows are measured.
+const WHOLE: i64 = 1_000_000_000_000;
 /// Rounds of columns for the finer bound.
 const FINER_ROUNDS: usize = 200;
 
@@ -45,48 +49,53 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell } = task;
     let makespan = start.ready_times(problem).into_iter().max().unwrap_or(0);
     let worth = worth(&relaxation, &prices, low, makespan);
+    let total: i128 =
+        mix::total_needs(problem).iter().zip(&guide.price).map(|(&n, &p)| i128::from(n) * i128::from(p)).sum();
+    let best: Mutex<i64> = Mutex::new(i64::from(makespan));
+    let report = |merit: &Merit| {
+        if let Ok(mut best) = best.lock() {
+            *best = merit.value.min(*best);
+        }
+    };
     let roll = |downhill: bool, seed: u64| {
         let mut fixed: Vec<PlacedRun> = Vec::new();
-        let mut share = FIRST_SHARE;
-        let mut from = 0;
+        let (mut from, mut behind, mut pace) = (0, 0, FIRST_PACE);
         while from + STEP + AHEAD < low && !limit.over() {
             let end = from + STEP + AHEAD;
+            let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(end)).collect();
+            let (possible, before) = (worth[end as usize], if from == 0 { 0 } else { worth[(end - STEP) as usize] });
+            let more = (possible - before) / MORE;
+            let mut aim = behind + (possible - before) / 10_000 * (10_000 - pace) + 2 * more;
             let mut runs = fixed.clone();
-            let mut met = true;
-            share -= 2 * MORE;
-            for part in 0..PARTS {
-                if met && part > 0 {
-                    share += MORE;
-                }
-                let window =
-                    up_to(problem, allowed, end, worth[end as usize] * share / 10_000, *worth.last().unwrap_or(&1));
-                let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(end)).collect();
-                let mut search = search_on(
-                    occupied(&window, &runs, &deadlines),
-                    guide,
-                    downhill,
-                    seed + u64::from(from as u32) + part,
-                )
-                .beginning(from);
-                met = search.meet(end, WORK / PARTS, &|| limit.over());
+            let mut left = WORK;
+            let mut part = 0;
+            let mut reached;
+            loop {
+                let window = up_to(problem, allowed, end, possible - aim);
+                let seed = seed + u64::from(from as u32) + part;
+                let floor = occupied(&window, runs, &deadlines);
+                let mut search = search_on(floor, guide, downhill, seed).beginning(from);
+                search.aim(&deadlines);
+                search.meet(end, left.min(WORK / PARTS), &|| limit.over());
                 runs = search.floor.runs();
-                if std::env::var("PW_T").is_ok() {
-                    eprintln!(
-                        "{downhill} window {from} share {share} met {met} short {} work {}",
-                        search.shortage() / 1000,
-                        search.work()
-                    );
+                let short = i128::from(search.shortage()) * i128::from(WHOLE) / total.max(1);
+                reached = aim + short as i64;
+                left -= search.work().min(left);
+                part += 1;
+                if left < WORK / PARTS / 2 || limit.over() {
+                    break;
+                }
+                if short as i64 <= more / 4 {
+                    aim -= more;
                 }
             }
+            pace = 10_000 - (reached - behind) * 10_000 / (possible - before).max(1);
+            behind = reached;
             from += STEP;
             fixed = runs.into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
         }
-        let mut search = search_on(occupied(problem, &fixed, allowed), guide, downhill, seed).beginning(from);
-        descent::one(&mut search, allowed, low, makespan, LAST_WORK, limit, &|m| {
-            if std::env::var("PW_T").is_ok() {
-                eprintln!("{downhill} {m:?}")
-            }
-        })
+        let mut search = search_on(occupied(problem, fixed, allowed), guide, downhill, seed).beginning(from);
+        descent::one(&mut search, allowed, low, makespan, LAST_WORK, limit, &report)
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
     std::thread::scope(|scope| {
@@ -99,7 +108,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         });
         while !(first.is_finished() && second.is_finished()) {
             std::thread::sleep(Duration::from_millis(100));
-            tell(Some(i64::from(makespan)), bound);
+            tell(best.lock().ok().map(|b| *b), bound);
         }
         plans.extend(first.join().unwrap_or_default());
         if let Ok((finer, found)) = second.join() {
@@ -116,23 +125,27 @@ fn search_on<'p>(floor: Floor<'p>, guide: &Guide, downhill: bool, seed: u64) -> 
     if downhill { search.downhill() } else { search }
 }
 
+/// A floor with runs on it.
+fn occupied<'p>(problem: &'p Problem<'p>, runs: Vec<PlacedRun>, deadlines: &[Min]) -> Floor<'p> {
+    descent::refloor(problem, &Schedule { runs, ..Schedule::default() }, deadlines)
+}
+
 /// By minute up to the bound, the most that can be made, at the prices that prove it.
 fn worth(relaxation: &Relaxation<'_>, prices: &Prices, low: Min, makespan: Min) -> Vec<i64> {
     let mut worth = relaxation.worth_by(prices, makespan);
     worth.truncate(low.max(1) as usize + 1);
-    // In thousandths of a millionth of the whole: products with it stay far within range.
     let whole = worth.last().copied().unwrap_or(1).max(1);
-    worth.iter().map(|&w| (i128::from(w) * 1_000_000_000 / i128::from(whole)) as i64).collect()
+    worth.iter().map(|&w| (i128::from(w) * i128::from(WHOLE) / i128::from(whole)) as i64).collect()
 }
 
 /// The problem with a share of all needs, those of the shipments due first, released before the end.
-fn up_to<'a>(problem: &Problem<'a>, allowed: &[Min], end: Min, share: i64, whole: i64) -> Problem<'a> {
+fn up_to<'a>(problem: &Problem<'a>, allowed: &[Min], end: Min, share: i64) -> Problem<'a> {
     let mut window = problem.clone();
     let mut turn: Vec<usize> = (0..problem.orders.len()).collect();
     turn.sort_by_key(|&o| (allowed[o], problem.orders[o].due.unwrap_or(Min::MAX), o));
-    let mut left: Vec<i64> = crate::mix::total_needs(problem)
+    let mut left: Vec<i64> = mix::total_needs(problem)
         .iter()
-        .map(|&n| (i128::from(n) * i128::from(share) / i128::from(whole)) as i64)
+        .map(|&n| (i128::from(n) * i128::from(share) / i128::from(WHOLE)) as i64)
         .collect();
     for order in turn {
         let o = &problem.orders[order];
@@ -148,34 +161,4 @@ fn up_to<'a>(problem: &Problem<'a>, allowed: &[Min], end: Min, share: i64, whole
         window.orders[order] = Order { aims, ..o.clone() };
     }
     window
-}
-
-/// A floor with runs on it.
-fn occupied<'p>(problem: &'p Problem<'p>, runs: &[PlacedRun], deadlines: &[Min]) -> Floor<'p> {
-    let mut floor = Floor::new(problem, deadlines);
-    let mut of_machine: std::collections::BTreeMap<(usize, usize), Vec<&PlacedRun>> = std::collections::BTreeMap::new();
-    for run in runs {
-        of_machine.entry((run.class, run.slot)).or_default().push(run);
-    }
-    for machine in 0..floor.machines.len() {
-        let key = (floor.machines[machine].class, floor.machines[machine].slot);
-        let mut runs = of_machine.remove(&key).unwrap_or_default();
-        runs.sort_by_key(|r| (r.harvest.from, r.load.is_some()));
-        for (at, run) in runs.into_iter().enumerate() {
-            floor.rebook(machine, at, booked(problem, run));
-        }
-    }
-    floor
-}
-
-fn booked(problem: &Problem<'_>, run: &PlacedRun) -> Booked {
-    let leg = Leg {
-        mode: run.mode,
-        load_from: run.load.map(|l| l.from),
-        print_from: run.ready - problem.modes[run.mode].to_ready(),
-        ready: run.ready,
-        harvest_from: run.harvest.from,
-        harvest_to: run.harvest.to,
-    };
-    Booked { leg, load: run.load, harvest: run.harvest }
 }

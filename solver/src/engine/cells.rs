@@ -1,7 +1,7 @@
 //! The descent for a large room: in one cell, copied, and mended on the whole.
 
 use super::descent::{self, Outcome, Task};
-use super::stage;
+use super::{campaign, stage};
 use crate::division::Division;
 use crate::finish::finish;
 use crate::improve::Search;
@@ -27,7 +27,8 @@ pub(super) fn descend(task: Task<'_, '_, '_>, division: &Division<'_>) -> Outcom
         limit,
         tell: &|_, bound| tell(Some(i64::from(makespan)), bound),
     };
-    let Outcome { mut plans, bound } = descent::descend(in_cell);
+    let descend = if campaign::is_long(makespan) { campaign::descend } else { descent::descend };
+    let Outcome { mut plans, bound } = descend(in_cell);
     plans.sort_by_key(|p| p.0);
     let plan = plans.into_iter().next().map_or(start, |p| p.1);
     let last = plan.ready_times(&division.cell).into_iter().max().unwrap_or(0);
