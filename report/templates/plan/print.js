@@ -8,7 +8,7 @@ const onPaper = () => {
   canvas.height = height * 2;
   canvas.style.width = "100%";
   canvas.style.height = "auto";
-  tiles = new Map();
+  [tiles, laid] = [new Map(), null];
   view.paper = gutter;
   const marks = [chosen, under];
   [chosen, under] = [null, null];
@@ -19,7 +19,7 @@ const onScreen = () => {
   view.paper = null;
   colours = styles();
   canvas.width = 0;
-  tiles = new Map();
+  [tiles, laid] = [new Map(), null];
   measure();
 };
 addEventListener("beforeprint", onPaper);
