@@ -331,12 +331,14 @@ def the_week(browser, args, work):
     axe = Path(args.axe).read_text(encoding="utf-8")
     for about, size, scheme in (("light", DESK, "light"), ("dark", DESK, "dark"), ("phone", PHONE, "light")):
         opened = Opened(browser, file, size, scheme)
+        said = answered(opened, folder, f"harbour-week, {about}")
         if args.pictures:
             pictures(opened, Path(args.pictures), about)
         accessible(opened, axe, f"harbour-week, {about}")
         opened.close()
     if args.pictures:
         shutil.copy(work / "week.pdf", Path(args.pictures) / "print.pdf")
+    print(f"harbour-week says: {said}")
     print(f"harbour-week: {len(rows(folder, 'runs.csv'))} runs, {file.stat().st_size} bytes")
 
 
@@ -491,6 +493,54 @@ def by_printer(folder):
     return found
 
 
+def answered(opened, folder, about):
+    """The first screen tells the owner whether it ships, when, how sure that is and what it costs."""
+    page = opened.page
+    page.evaluate("scrollTo(0, 0)")
+    document = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
+    late = [row["shipment"] for row in document["shipments"] if row["late_minutes"] > 0]
+    answer = page.locator(".answer").first
+    said = answer.inner_text()
+    expect(said.startswith("Not ") == bool(late) and said.startswith("Yes") == (not late), about, "says", said, "late:", late)
+    zone = page.locator("header p.quiet").last.inner_text().rsplit(" ", 1)[1]
+    last = max(document["shipments"], key=lambda row: datetime.fromisoformat(row["ready"]))
+    expect(moment(last["ready"], zone) in said, about, "does not say", last["ready"], "in", said)
+    high = page.viewport_size["height"]
+    places = [answer.bounding_box()] + [one.bounding_box() for one in page.locator(".facts > div").all()]
+    expect(len(places) == 4, about, "answers", len(places), "questions")
+    expect(all(at["y"] + at["height"] <= high for at in places), about, "answers below the first screen:", places, high)
+    return said
+
+
+def the_other_pages(browser, args, work):
+    """The pages of a comparison and of a rehearsal: as quiet and as easy to use as the plan's own."""
+    axe = Path(args.axe).read_text(encoding="utf-8")
+    instance = INSTANCES / "harbour-week"
+    folder = plan(args.binary, instance, work / "other", "quick")
+    compared, rehearsed = work / "compared.html", work / "rehearsed.html"
+    run = lambda *words: subprocess.run([args.binary, *map(str, words), "--quiet"], check=False, timeout=600).returncode
+    expect(run("compare", instance, "--engine", "quick", "--out", work / "compare", "--html", compared) == 0, "no comparison")
+    expect(run("rehearse", instance, folder, "--times", 50, "--html", rehearsed) == 0, "no rehearsal")
+    for file, heading in ((compared, "What else could be done"), (rehearsed, "How sure the dates are")):
+        for about, size, scheme in (("light", DESK, "light"), ("dark", DESK, "dark"), ("phone", PHONE, "light")):
+            opened = Opened(browser, file, size, scheme)
+            page = opened.page
+            expect(page.get_by_role("heading", name=heading).count() == 1, file, "has no", heading)
+            stops = page.evaluate("document.querySelectorAll('button, a[href], input, summary, [tabindex=\"0\"]').length")
+            reached = set()
+            for _ in range(stops + 5):
+                page.keyboard.press("Tab")
+                reached.add(page.evaluate("[...document.querySelectorAll('*')].indexOf(document.activeElement)"))
+            visible = page.evaluate(
+                "[...document.querySelectorAll('button, a[href], input, summary, [tabindex=\"0\"]')].filter(one =>"
+                " one.checkVisibility()).map(one => [...document.querySelectorAll('*')].indexOf(one))"
+            )
+            expect(set(visible) <= reached, file, about, "Tab does not reach", len(set(visible) - reached), "controls")
+            accessible(opened, axe, f"{heading}, {about}")
+            opened.close()
+    print("comparison and rehearsal: Tab reaches every control, nothing that axe-core finds, light, dark and on a phone")
+
+
 def the_kit_run(browser, args, work):
     """Some two thousand runs."""
     folder = plan(args.binary, INSTANCES / "kit-run", work / "kits")
@@ -513,7 +563,7 @@ def main():
     with tempfile.TemporaryDirectory() as work, sync_playwright() as playwright:
         # Without a sandbox of its own, which the superuser cannot have; it opens nothing but our pages.
         browser = playwright.chromium.launch(executable_path=args.chromium, args=["--no-sandbox"])
-        for check in (the_week, hostile, the_kit_run, the_large_room):
+        for check in (the_week, the_other_pages, hostile, the_kit_run, the_large_room):
             check(browser, args, Path(work))
         browser.close()
 

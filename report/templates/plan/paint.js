@@ -220,7 +220,9 @@ function firstIn(runs, minute) {
 function bar(run, high, scale, ratio, edge) {
   const tall = high > 9 ? high - 4 : Math.max(high - 1, high * 0.8);
   const top = high < 3 ? (high - tall) / 2 : Math.round((high - tall) / 2);
-  const [load, print, printed, ready, harvest] = [RUN.load, RUN.print, RUN.printed, RUN.ready, RUN.harvest].map((at) => run[at] * scale);
+  // On whole dots where runs are many: edges need no blending then.
+  const x = (at) => (high < NAMED ? Math.round(run[at] * scale * ratio) / ratio : run[at] * scale);
+  const [load, print, printed, ready, harvest] = [x(RUN.load), x(RUN.print), x(RUN.printed), x(RUN.ready), x(RUN.harvest)];
   const { name, copies } = data.plates[run[RUN.plate]];
   const wide = Math.max(printed - print, 0.75);
   const piece = tall / copies.length;
@@ -257,7 +259,7 @@ function bar(run, high, scale, ratio, edge) {
   }
   brush.fillStyle = colours.load;
   if (print > load) brush.fillRect(load, top, Math.max(1, print - load), tall);
-  brush.fillRect(harvest, top, Math.max(1, (run[RUN.end] - run[RUN.harvest]) * scale), tall);
+  brush.fillRect(harvest, top, Math.max(1, x(RUN.end) - harvest), tall);
   if (high >= NAMED && wide > 40) {
     brush.font = `11px ${family}`;
     brush.textAlign = "left";
