@@ -26,6 +26,8 @@ import rooms
 INSTANCES = Path(__file__).parents[2] / "instances"
 CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
+# Milliseconds that a page may take on a machine that has other things to do.
+PATIENCE = 300_000
 DESK = {"width": 1280, "height": 900}
 PHONE = {"width": 390, "height": 844}
 
@@ -56,6 +58,7 @@ class Opened:
         self.context = browser.new_context(
             viewport=size, color_scheme=scheme, has_touch=touch, reduced_motion="reduce", offline=True
         )
+        self.context.set_default_timeout(PATIENCE)
         self.page = self.context.new_page()
         if script:
             self.page.add_init_script(script)
