@@ -435,8 +435,10 @@ def the_large_room(browser, args, work):
         "a scroll": ("() => { document.getElementById('floor').scrollTop += 100 }", 100 // 7 + 3),
         "a scroll across": ("count => { if (!count) document.querySelector('[data-view=closer]').click(); else document.getElementById('floor').scrollLeft += 10 }", None),
         "pointing": (
-            "count => { const at = document.getElementById('floor-canvas').getBoundingClientRect(); document.getElementById('floor').dispatchEvent("
-            "new PointerEvent('pointermove', { pointerType: 'mouse', clientX: at.left + 300 + 30 * count, clientY: at.top + 200 })) }",
+            (
+                "count => { const at = document.getElementById('floor-canvas').getBoundingClientRect(); document.getElementById('floor').dispatchEvent("
+                "new PointerEvent('pointermove', { pointerType: 'mouse', clientX: at.left + 300 + 30 * count, clientY: at.top + 200 })) }"
+            ),
             0,
         ),
     }
