@@ -33,6 +33,10 @@ pub struct SheetsArgs {
     /// The paper that the page is for; without it, the printer's own
     #[arg(long, value_enum, requires = "html")]
     pub paper: Option<Paper>,
+
+    /// Print one JSON object on standard output instead of the words
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `ledger`.

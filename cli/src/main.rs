@@ -45,7 +45,7 @@ fn main() -> ExitCode {
         Command::Export(args) => (commands::export::run(args, &mut voice), false),
         Command::Import(args) => (commands::import::run(args, &mut voice), false),
         Command::Report(args) => (commands::report::run(args, &mut voice), false),
-        Command::Sheets(args) => (commands::sheets::run(args, &mut voice), false),
+        Command::Sheets(args) => (commands::sheets::run(args, &mut voice), args.json),
         Command::Ledger(args) => (commands::ledger::run(args, &mut voice), args.json),
         Command::Packing(args) => (commands::packing::run(args, &mut voice), false),
         Command::Labels(args) => (commands::labels::run(args, &mut voice), false),

@@ -108,8 +108,7 @@ pub fn append_with(
         // Without tables there is nothing to lock either.
         return Err(NotAppended::Faults(faults));
     }
-    let lock = File::options().create(true).truncate(false).write(true).open(folder.join(LOCK))?;
-    lock.lock()?;
+    let _lock = lock(folder)?;
     sweep(folder);
     let rows = choose(&tables::read(folder).map_err(NotAppended::Faults)?).map_err(NotAppended::Faults)?;
     let place = place(folder);
@@ -124,6 +123,16 @@ pub fn append_with(
         replace(&place, &text)?;
     }
     Ok(instance)
+}
+
+/// Keeps others from appending to a folder's log until the file that is given back is dropped.
+///
+/// # Errors
+/// The system refuses.
+pub fn lock(folder: &Path) -> io::Result<File> {
+    let lock = File::options().create(true).truncate(false).write(true).open(folder.join(LOCK))?;
+    lock.lock()?;
+    Ok(lock)
 }
 
 /// The log itself, where its name is a link.

@@ -22,7 +22,7 @@ from zoneinfo import ZoneInfo
 import icalendar
 import openpyxl
 
-TABLES = ["printers", "downtime", "parts", "plates", "kits", "shipments", "shifts", "closures", "stock", "running"]
+TABLES = ["printers", "downtime", "parts", "plates", "kits", "shipments", "shifts", "closures", "stock", "running", "log"]
 
 
 def agree(what, ours, theirs):

@@ -24,6 +24,8 @@ import rooms
 INSTANCES = Path(__file__).parents[2] / "instances"
 CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
+# Milliseconds that a page may take on a machine that has other things to do.
+PATIENCE = 300_000
 DESK = {"width": 1280, "height": 900}
 PHONE = {"width": 390, "height": 844}
 # Points to a millimetre; ISO 216 and ANSI sizes in points, upright.
@@ -57,6 +59,7 @@ def rows(folder, table):
 def opened(browser, file, size=DESK, scheme="light"):
     """A page from disk that may ask for nothing, say nothing and run nothing."""
     context = browser.new_context(viewport=size, color_scheme=scheme, offline=True)
+    context.set_default_timeout(PATIENCE)
     page = context.new_page()
     asked, said = [], []
     page.on("request", lambda request: asked.append(request.url))

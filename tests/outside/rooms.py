@@ -50,7 +50,7 @@ def hostile(folder):
 
 
 def large(folder):
-    """A thousand alike printers in forty bays, and weather stations that keep them busy for some three weeks."""
+    """A thousand alike printers in forty bays, and weather stations that keep them busy for three weeks."""
     folder = Path(folder)
     folder.mkdir(parents=True)
     (folder / "farm.toml").write_text(
@@ -63,6 +63,6 @@ def large(folder):
     table(folder, "parts.csv", [["part", "material"], *([part, "PETG"] for part, _, _ in plates)])
     table(folder, "plates.csv", [["plate", "group", "part", "copies", "minutes"], *([f"{part}-{copies}", "bench", part, copies, minutes] for part, copies, minutes in plates)])
     table(folder, "kits.csv", [["kit", "item", "quantity"], *(["station", part, 6 if part == "louvre" else 1] for part, _, _ in plates)])
-    table(folder, "shipments.csv", [["shipment", "kit", "quantity"], ["harbour", "station", 5000], ["coast", "station", 11000]])
+    table(folder, "shipments.csv", [["shipment", "kit", "quantity"], ["harbour", "station", 7800], ["coast", "station", 17200]])
     table(folder, "shifts.csv", [["crew", "days", "from", "to", "operators"], ["day", "daily", "07:00", "22:30", 40]])
     return folder

@@ -4,6 +4,7 @@ use crate::checked_plan;
 use crate::commands::ledger;
 use crate::exit::Exit;
 use crate::floor_args::SheetsArgs;
+use crate::objects::sheets as object;
 use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
 use crate::whole_file;
@@ -33,13 +34,19 @@ pub fn run(args: &SheetsArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
             whole_file::write(file, html::page(&instance, &ledger, &sheets, args.paper.map(Into::into)))?;
             let told: Vec<String> =
                 sheets.iter().map(|s| format!("{}: {}\n", text::title(&instance, s), text::amount(s))).collect();
-            voice.result(&told.concat());
+            if !args.json {
+                voice.result(&told.concat());
+            }
             voice.note(&format!("the page is {}; print it from a browser", shown(file)));
         }
+        None if args.json => {}
         None => {
             let told: Vec<String> = sheets.iter().map(|sheet| text::text(&instance, &ledger, sheet)).collect();
             voice.result(&told.join("\n\n"));
         }
+    }
+    if args.json {
+        voice.object(&object::of(&instance, &ledger, &sheets));
     }
     Ok(Exit::Done)
 }

@@ -11,6 +11,7 @@ pub mod quoted;
 pub mod regressed;
 pub mod rehearsed;
 pub mod replanned;
+pub mod sheets;
 pub mod unusable;
 
 use platewright_model::{Instance, Instant, WeightedMinutes};

@@ -93,6 +93,37 @@ fn a_workbook_makes_the_folder_that_it_came_from() {
 }
 
 #[test]
+fn nothing_that_the_floor_wrote_down_is_lost_by_an_import() {
+    let farm = planned();
+    let head = "time,event,printer,run,note\n";
+    farm.write("log.csv", &format!("{head}2026-03-02T08:10,down,P1,,belt\n"));
+    assert_eq!(export(&farm, &["--workbook", "a.xlsx"]).code, 0);
+    let (workbook, folder) = (farm.at("a.xlsx"), farm.at("back"));
+    let words = ["import", workbook.to_str().unwrap(), folder.to_str().unwrap()];
+    assert_eq!(ran(&words, &[]).code, 0);
+    let log = fs::read_to_string(farm.at("back/log.csv")).unwrap();
+    assert_eq!(log, "time,event,printer,note\n2026-03-02T08:10,down,P1,belt\n");
+    let again = [&words[..], &["--replace"]].concat();
+    assert_eq!(ran(&again, &[]).code, 0, "the same rows are no loss");
+
+    // The floor writes on; the older workbook may not take that away, and touches nothing.
+    let longer = log + "2026-03-02T09:00,up,P1,\n";
+    farm.write("back/log.csv", &longer);
+    farm.write("back/stock.csv", "part,quantity\ncup,3\n");
+    let told = ran(&again, &[]);
+    assert_eq!((told.code, told.out.as_str()), (2, ""), "{told:#?}");
+    assert!(told.err.contains("has a row that") && told.err.contains("2026-03-02T09:00 up P1"), "{}", told.err);
+    assert_eq!(fs::read_to_string(farm.at("back/log.csv")).unwrap(), longer);
+    assert_eq!(fs::read_to_string(farm.at("back/stock.csv")).unwrap(), "part,quantity\ncup,3\n");
+
+    // A workbook without a log leaves the folder's alone.
+    fs::remove_file(farm.at("log.csv")).unwrap();
+    assert_eq!(export(&farm, &["--workbook", "a.xlsx"]).code, 0);
+    assert_eq!(ran(&again, &[]).code, 0);
+    assert_eq!(fs::read_to_string(farm.at("back/log.csv")).unwrap(), longer);
+}
+
+#[test]
 fn what_is_no_workbook_makes_no_folder() {
     let farm = Farm::small();
     let folder = farm.at("back");

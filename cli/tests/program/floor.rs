@@ -33,6 +33,46 @@ fn a_sheet_is_printed_for_a_shift() {
 }
 
 #[test]
+fn a_sheet_is_an_object_for_programs() {
+    let farm = planned();
+    let ran = call(&farm, &["sheets", "--shift", "2026-03-02/day", "--json"]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{ran:#?}");
+    let object: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let ledger: serde_json::Value = serde_json::from_str(&call(&farm, &["ledger", "--json"]).out).unwrap();
+    let sheet = &object["sheets"][0];
+    assert_eq!((&sheet["crew"], &sheet["date"]), (&"day".into(), &"2026-03-02".into()), "{object:#}");
+    assert_eq!(object["mark"], ledger["mark"]);
+    // Everything that comes off goes into lots of the ledger, to the last copy; every task is a stop's or a box's.
+    let stops: Vec<&serde_json::Value> =
+        sheet["rounds"].as_array().unwrap().iter().flat_map(|round| round["stops"].as_array().unwrap()).collect();
+    let lots: Vec<&serde_json::Value> = ledger["lots"].as_array().unwrap().iter().map(|lot| &lot["lot"]).collect();
+    let mut harvests = 0;
+    for part in stops.iter().filter(|s| !s["off"].is_null()).flat_map(|s| s["off"]["parts"].as_array().unwrap()) {
+        let into = part["into"].as_array().unwrap();
+        let sum: u64 = into.iter().map(|into| into["count"].as_u64().unwrap()).sum();
+        assert_eq!(Some(sum), part["count"].as_u64(), "{part:#}");
+        assert!(into.iter().all(|into| lots.contains(&&into["lot"])), "{part:#}");
+        harvests += 1;
+    }
+    let loads = stops.iter().filter(|stop| !stop["on"].is_null()).count();
+    let packs = sheet["boxes"].as_array().unwrap().len();
+    let tasks = fs::read_to_string(farm.at("plan/tasks.csv")).unwrap();
+    let of = |task: &str| {
+        let mine = |line: &&str| line.contains(&format!(",{task},2026-03-02"));
+        tasks.lines().filter(mine).count()
+    };
+    assert_eq!((loads, harvests, packs), (of("load"), of("harvest"), of("pack")), "{tasks}");
+    assert!(harvests > 0 && loads > 0, "{tasks}");
+
+    let page = farm.at("s.html");
+    let ran = call(&farm, &["sheets", "--html", page.to_str().unwrap(), "--json"]);
+    assert!(serde_json::from_str::<serde_json::Value>(&ran.out).is_ok() && page.exists(), "{ran:#?}");
+    let ran = call(&farm, &["sheets", "--shift", "monday", "--json"]);
+    let told: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!((ran.code, told["outcome"].is_null()), (2, false), "{told:#}");
+}
+
+#[test]
 fn a_shift_that_there_is_not_is_told_with_those_there_are() {
     let farm = planned();
     for (shift, said, help) in [

@@ -2,7 +2,7 @@
 
 use super::leaving::OnPrinter;
 use super::text::{
-    self, LEGEND, amount, handover_said, into_said, material_said, on_shift, room, round_title, soon_said,
+    self, LEGEND, amount, handover_said, into_said, leeway, material_said, on_shift, round_title, soon_said,
 };
 use super::{Off, On, Sheet, Stop};
 use crate::html::frame::Frame;
@@ -13,7 +13,7 @@ use crate::ledger::Ledger;
 use crate::ledger::words::{box_contents, box_name};
 use crate::paper::Paper;
 use askama::Template;
-use platewright_model::Instance;
+use platewright_model::{Instance, Instant};
 
 #[derive(Template)]
 #[template(path = "sheets.html")]
@@ -46,7 +46,7 @@ struct StopView {
     at: Moment,
     printer: String,
     bay: String,
-    room: String,
+    leeway: String,
     off: Option<OffView>,
     on: Option<OnView>,
 }
@@ -122,7 +122,7 @@ fn view(instance: &Instance, ledger: &Ledger, sheet: &Sheet) -> SheetView {
             .zip(&sheet.rounds)
             .map(|(number, round)| RoundView {
                 title: shown(&round_title(instance, number, round)),
-                stops: round.stops.iter().map(|stop| stop_view(instance, ledger, stop)).collect(),
+                stops: round.stops.iter().map(|stop| stop_view(instance, ledger, stop, sheet.from())).collect(),
             })
             .collect(),
         boxes: sheet
@@ -155,12 +155,12 @@ fn view(instance: &Instance, ledger: &Ledger, sheet: &Sheet) -> SheetView {
     }
 }
 
-fn stop_view(instance: &Instance, ledger: &Ledger, stop: &Stop) -> StopView {
+fn stop_view(instance: &Instance, ledger: &Ledger, stop: &Stop, begun: Instant) -> StopView {
     StopView {
         at: Moment::time_of_day(instance, stop.at),
         printer: shown(&stop.printer),
         bay: stop.bay.as_deref().map(shown).unwrap_or_default(),
-        room: room(instance, stop),
+        leeway: leeway(instance, stop, begun),
         off: stop.off.as_ref().map(|off| off_view(ledger, off)),
         on: stop.on.as_ref().map(|on| on_view(instance, on)),
     }

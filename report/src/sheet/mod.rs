@@ -197,6 +197,11 @@ fn in_walked_order(rounds: &mut [Round]) {
 }
 
 impl Sheet {
+    /// The shift's first minute.
+    pub fn from(&self) -> Instant {
+        self.spans.first().map_or(Instant(0), |span| span.from)
+    }
+
     /// How many stops its rounds have.
     pub fn stops(&self) -> usize {
         self.rounds.iter().map(|round| round.stops.len()).sum()

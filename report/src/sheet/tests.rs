@@ -166,3 +166,23 @@ fn nothing_in_a_name_gets_through() {
     let text = text::text(&instance, &ledger, &sheets[0]);
     assert!(!text.contains('\u{202e}') && text.lines().all(|line| line.chars().count() <= 80), "{text}");
 }
+
+#[test]
+fn leeway_is_told_as_a_crew_reads_it() {
+    let instance = sample::instance();
+    let begun = sample::at(0, 7, 0);
+    let stop =
+        |at, earliest, latest| Stop { printer: "A1".to_owned(), bay: None, at, earliest, latest, off: None, on: None };
+    let at = sample::at(0, 7, 15);
+    for (earliest, latest, said) in [
+        (at, at, "07:15 sharp"),
+        (sample::at(0, 7, 13), sample::at(0, 7, 20), "07:13 to 07:20"),
+        (sample::at(0, 6, 10), sample::at(0, 7, 20), "by 07:20"),
+        (begun, sample::at(0, 7, 20), "by 07:20"),
+        (sample::at(0, 7, 13), sample::at(4, 7, 0), "from 07:13"),
+        (begun, sample::at(4, 7, 0), "at any time"),
+        (sample::at(0, 7, 13), sample::at(1, 6, 0), "07:13 to Tue 3 Mar 06:00"),
+    ] {
+        assert_eq!(super::text::leeway(&instance, &stop(at, earliest, latest), begun), said);
+    }
+}

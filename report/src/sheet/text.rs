@@ -7,15 +7,15 @@ use crate::ledger::Ledger;
 use crate::ledger::words::{box_contents, box_name, many};
 use crate::page::{Grid, Lean, Page, clip};
 use crate::wall::Wall;
-use platewright_model::Instance;
+use platewright_model::{Instance, Instant, Minutes};
 
 /// So many columns for a name that is not the first of its row.
 const NAME: usize = 18;
 
 /// How to read a sheet, for people who were not there when it was explained.
-pub const LEGEND: &str = "In a round, walk the stops as they are listed. Each has its room: not before the first time, and \
-                          begun after the second it moves other things in the plan; sharp means that there is none. What \
-                          is written down goes into the log under the same words: harvested with good and rejected, \
+pub const LEGEND: &str = "In a round, walk the stops as they are listed. Beside the time stands a stop's leeway: done \
+                          later than that it moves other things in the plan; sharp means that it has none. What is \
+                          written down goes into the log under the same words: harvested with good and rejected, \
                           failed, loaded.";
 
 /// The sheet.
@@ -33,7 +33,7 @@ pub fn text(instance: &Instance, ledger: &Ledger, sheet: &Sheet) -> String {
         page.item(&material_said(material));
     }
     for (number, round) in (1..).zip(&sheet.rounds) {
-        tell_round(instance, ledger, number, round, &mut page);
+        tell_round(instance, ledger, (number, round), sheet.from(), &mut page);
     }
     boxes(instance, ledger, sheet, &mut page);
     before_leaving(instance, &sheet.left, &mut page);
@@ -93,12 +93,12 @@ pub fn round_title(instance: &Instance, number: usize, round: &Round) -> String 
     format!("Round {number}: {}, {from} to {to}{order}", round.operator)
 }
 
-fn tell_round(instance: &Instance, ledger: &Ledger, number: usize, round: &Round, page: &mut Page) {
+fn tell_round(instance: &Instance, ledger: &Ledger, (number, round): (usize, &Round), begun: Instant, page: &mut Page) {
     page.heading(&round_title(instance, number, round));
     for stop in &round.stops {
         let wall = Wall::of(instance);
         let bay = stop.bay.as_ref().map_or_else(String::new, |bay| format!(", bay {bay}"));
-        page.tick(&format!("{}  {}{bay}  ({})", wall.time(stop.at), stop.printer, room(instance, stop)));
+        page.tick(&format!("{}  {}{bay}  ({})", wall.time(stop.at), stop.printer, leeway(instance, stop, begun)));
         if let Some(off) = &stop.off {
             page.under_tick(&format!("off  {}", off_said(ledger, off)));
             page.under_tick("     good ____  rejected ____  failed [ ]");
@@ -109,8 +109,9 @@ fn tell_round(instance: &Instance, ledger: &Ledger, number: usize, round: &Round
     }
 }
 
-/// The room that a stop has: `06:40 to 07:20`, the day said where it is another than the stop's.
-pub fn room(instance: &Instance, stop: &Stop) -> String {
+/// When a stop may be done in a shift that began at a minute: `07:13 to 07:20`, `by 07:20` where it might have been done
+/// before the crew came, the day said where it is another than the stop's.
+pub fn leeway(instance: &Instance, stop: &Stop, begun: Instant) -> String {
     let wall = Wall::of(instance);
     let clock = &instance.farm.clock;
     let day = clock.stamp(stop.at).date_naive();
@@ -118,10 +119,13 @@ pub fn room(instance: &Instance, stop: &Stop) -> String {
         return format!("{} sharp", wall.time(stop.at));
     }
     let said = |at| if clock.stamp(at).date_naive() == day { wall.time(at) } else { wall.say(at) };
-    if stop.latest > stop.at + platewright_model::Minutes::DAY {
-        return format!("from {}", said(stop.earliest));
+    let last = (stop.latest <= stop.at + Minutes::DAY).then(|| said(stop.latest));
+    match (stop.earliest > begun, last) {
+        (true, Some(last)) => format!("{} to {last}", said(stop.earliest)),
+        (true, None) => format!("from {}", said(stop.earliest)),
+        (false, Some(last)) => format!("by {last}"),
+        (false, None) => "at any time".to_owned(),
     }
-    format!("{} to {}", said(stop.earliest), said(stop.latest))
 }
 
 /// What comes off and where it goes.

@@ -2,13 +2,14 @@
 const onPaper = () => {
   colours = { ...styles() };
   const row = Math.max(1.2, Math.min(16, 1250 / data.rows.length));
-  const [width, height] = [1500, HEAD + data.rows.length * row];
-  const gutter = row >= 9 ? 130 : 24;
+  // A small room is drawn narrower, so that its names come out larger on the sheet.
+  const [width, height] = [data.rows.length > 60 ? 1500 : 1050, HEAD + data.rows.length * row];
+  const gutter = row >= 9 ? 100 : 24;
   canvas.width = width * 2;
   canvas.height = height * 2;
   canvas.style.width = "100%";
   canvas.style.height = "auto";
-  tiles = new Map();
+  [tiles, laid] = [new Map(), null];
   view.paper = gutter;
   const marks = [chosen, under];
   [chosen, under] = [null, null];
@@ -19,7 +20,7 @@ const onScreen = () => {
   view.paper = null;
   colours = styles();
   canvas.width = 0;
-  tiles = new Map();
+  [tiles, laid] = [new Map(), null];
   measure();
 };
 addEventListener("beforeprint", onPaper);

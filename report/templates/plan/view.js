@@ -14,17 +14,19 @@ let colours = styles();
 let family = getComputedStyle(document.body).fontFamily;
 let tiles = new Map();
 
-function tile(key, path, colour, ratio) {
+// A part's pattern, on its ground where one is given.
+function tile(key, path, colour, ground, ratio) {
   if (!tiles.has(key)) {
     const small = document.createElement("canvas");
     small.width = small.height = 8 * ratio;
-    const brush = small.getContext("2d");
-    brush.scale(ratio, ratio);
-    brush.strokeStyle = colour;
-    brush.lineWidth = 1.4;
-    brush.lineCap = "round";
-    brush.stroke(new Path2D(path));
-    const pattern = pen.createPattern(small, "repeat");
+    const ink = small.getContext("2d");
+    ink.scale(ratio, ratio);
+    if (ground) { ink.fillStyle = ground; ink.fillRect(0, 0, 8, 8); }
+    ink.strokeStyle = colour;
+    ink.lineWidth = 1.4;
+    ink.lineCap = "round";
+    ink.stroke(new Path2D(path));
+    const pattern = brush.createPattern(small, "repeat");
     pattern.setTransform(new DOMMatrix().scale(1 / ratio));
     tiles.set(key, pattern);
   }
@@ -47,8 +49,8 @@ function lay(scale, at = (view.width - view.gutter) / 2, minute = null) {
 function measure() {
   const was = view.scale && view.scale > whole() * 1.001;
   view.width = box.clientWidth;
-  view.gutter = Math.max(64, Math.min(150, view.width * 0.22));
-  view.height = Math.min(HEAD + data.rows.length * view.row, Math.max(200, Math.min(innerHeight * 0.76, 736)));
+  view.gutter = Math.round(Math.max(64, Math.min(150, view.width * 0.22)));
+  view.height = Math.min(HEAD + data.rows.length * view.row, Math.round(Math.max(200, Math.min(innerHeight * 0.76, 736))));
   lay(was ? view.scale : whole());
 }
 
@@ -65,7 +67,9 @@ function paper() {
     canvas.height = high;
     canvas.style.width = `${view.width}px`;
     canvas.style.height = `${view.height}px`;
-    tiles = new Map();
+    [tiles, laid] = [new Map(), null];
   }
-  return { ratio, width: view.width, height: view.height, gutter: view.gutter, row: view.row, scale: view.scale, left: box.scrollLeft, top: box.scrollTop };
+  // On whole dots, so that what was painted can be moved.
+  const dots = (at) => Math.round(at * ratio) / ratio;
+  return { ratio, width: view.width, height: view.height, gutter: view.gutter, row: view.row, scale: view.scale, left: dots(box.scrollLeft), top: dots(box.scrollTop) };
 }

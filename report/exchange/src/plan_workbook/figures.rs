@@ -16,7 +16,7 @@ pub(super) fn write(sheet: &mut Worksheet, instance: &Instance, plan: &Plan, pen
         ("outcome", claims.outcome.word().into(), "optimal: no plan is better"),
         ("value_minutes", claims.value.into(), "what was minimised after lateness"),
         ("bound_minutes", claims.bound.into(), "no plan can have less, proven"),
-        ("gap", Value::Number(claims.gap()), "value less bound, over value"),
+        ("gap", Value::Share(claims.gap()), "value less bound, over value"),
         ("makespan_minutes", claims.makespan.into(), "from the start to the last shipment's ready time"),
         ("late_minutes", Value::Number(claims.late.in_minutes()), "weighted, over all shipments"),
         ("late_bound_minutes", Value::Number(claims.late_bound.in_minutes()), "no plan can be less late, proven"),
@@ -26,7 +26,7 @@ pub(super) fn write(sheet: &mut Worksheet, instance: &Instance, plan: &Plan, pen
         ("operator_minutes", claims.operator_minutes.into(), "over all tasks"),
         ("engine", (&claims.engine).into(), ""),
         ("seed", Value::Text(claims.seed.to_string()), ""),
-        ("instance", (&plan.instance_digest).into(), "the tables this plan was made for"),
+        ("instance", (&plan.instance_digest).into(), ""),
     ]
     .map(|(name, value, meaning)| [name.into(), value, meaning.into()])
     .to_vec();

@@ -52,7 +52,9 @@ pub(super) fn write(sheet: &mut Worksheet, instance: &Instance, plan: &Plan, pen
         [("date", 12), a, b, c, d, e, f, ("all", 10), ("loads", 10), ("harvests", 10), ("operator_hours", 15)];
     let last = pen.fill(sheet, "days", columns, rows)?;
     if last > 0 {
-        sheet.insert_chart(1, 12, &chart(last))?;
+        // Below a short table, where it prints on the same page; beside a long one, where it is seen at once.
+        let (row, column) = if last <= 30 { (last + 2, 0) } else { (1, 12) };
+        sheet.insert_chart(row, column, &chart(last))?;
     }
     Ok(())
 }

@@ -20,10 +20,10 @@ pub(super) fn write_bags(
         ("source", 12),
         ("count", 10),
         ("whole_plate", 12),
-        ("comes_off", 22),
-        ("usable", 22),
+        ("comes_off", 17),
+        ("usable", 17),
         ("for", 40),
-        ("lot_closes", 22),
+        ("lot_closes", 17),
     ];
     match ledger {
         Ok(ledger) => {
@@ -70,9 +70,9 @@ pub(super) fn write_boxes(
         ("box", 8),
         ("of", 8),
         ("packer", 14),
-        ("pack_from", 22),
-        ("pack_to", 22),
-        ("closes", 22),
+        ("pack_from", 17),
+        ("pack_to", 17),
+        ("closes", 17),
     ];
     match ledger {
         Ok(ledger) => pen.fill(sheet, "boxes", columns, ledger.boxes.iter().map(box_lot)).map(drop),

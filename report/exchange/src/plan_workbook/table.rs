@@ -1,6 +1,6 @@
 //! A sheet with a frozen header and typed cells.
 
-use crate::style::{Style, write_moment};
+use crate::style::{self, Style, write_moment};
 use chrono::NaiveDate;
 use platewright_model::{Clock, Count, Instant, Minutes};
 use rust_xlsxwriter::{Worksheet, XlsxError};
@@ -22,6 +22,15 @@ pub(super) enum Value {
     Whole(i64),
     Number(f64),
     Hours(Minutes),
+    /// A share of one, told as per cent.
+    Share(f64),
+}
+
+impl Value {
+    /// Figures stand on the right.
+    fn is_figure(&self) -> bool {
+        matches!(self, Value::Whole(_) | Value::Number(_) | Value::Hours(_) | Value::Share(_))
+    }
 }
 
 impl From<&str> for Value {
@@ -62,7 +71,7 @@ impl<T: Into<Value>> From<Option<T>> for Value {
 }
 
 impl Pen<'_> {
-    /// Fills a sheet: columns with their widths, then rows.
+    /// Fills a sheet: columns with their least widths, then rows.
     pub(super) fn fill<const N: usize>(
         self,
         sheet: &mut Worksheet,
@@ -71,15 +80,26 @@ impl Pen<'_> {
         rows: impl IntoIterator<Item = [Value; N]>,
     ) -> Result<u32, XlsxError> {
         sheet.set_name(name)?.set_freeze_panes(1, 0)?;
-        for (column, (title, width)) in (0..).zip(columns) {
-            sheet.write_string_with_format(0, column, title, &self.style.head)?.set_column_width(column, width)?;
-        }
+        style::print_across(sheet)?;
+        let mut widths = columns.map(|(_, width)| width);
+        // A column is one of figures where its first value is one.
+        let mut figures: [Option<bool>; N] = [None; N];
         let mut last = 0;
         for (row, values) in (1..).zip(rows) {
-            for (column, value) in (0..).zip(&values) {
+            for ((column, value), (width, figure)) in (0..).zip(&values).zip(widths.iter_mut().zip(&mut figures)) {
                 self.write(sheet, (row, column), value)?;
+                if let Value::Moment(instant) = value {
+                    *width = (*width).max(style::width_of_moment(*instant, self.clock));
+                }
+                if *value != Value::Blank {
+                    figure.get_or_insert(value.is_figure());
+                }
             }
             last = row;
+        }
+        for (column, ((title, _), (width, figure))) in (0..).zip(columns.iter().zip(widths.iter().zip(figures))) {
+            let head = if figure == Some(true) { &self.style.figure_head } else { &self.style.head };
+            sheet.write_string_with_format(0, column, *title, head)?.set_column_width(column, *width)?;
         }
         sheet.autofilter(0, 0, last, N.saturating_sub(1) as u16)?;
         Ok(last)
@@ -96,6 +116,7 @@ impl Pen<'_> {
             // Figures of a plan are far below 2^53, where an `f64` stops being exact.
             Value::Whole(number) => sheet.write_number_with_format(row, column, *number as f64, &self.style.whole)?,
             Value::Number(number) => sheet.write_number_with_format(row, column, *number, &self.style.number)?,
+            Value::Share(share) => sheet.write_number_with_format(row, column, *share, &self.style.share)?,
             Value::Hours(minutes) => {
                 sheet.write_number_with_format(row, column, minutes.0 as f64 / 60.0, &self.style.hours)?
             }

@@ -11,7 +11,7 @@ pub(super) fn write_shipments(sheet: &mut Worksheet, plan: &Plan, pen: Pen<'_>) 
         let spare = shipment.due.map(|due| due - shipment.ready);
         [(&shipment.shipment).into(), shipment.ready.into(), shipment.due.into(), shipment.late.into(), spare.into()]
     });
-    let columns = [("shipment", 24), ("ready", 22), ("due", 22), ("late_minutes", 14), ("minutes_to_spare", 18)];
+    let columns = [("shipment", 24), ("ready", 17), ("due", 17), ("late_minutes", 14), ("minutes_to_spare", 18)];
     pen.fill(sheet, "shipments", columns, rows).map(drop)
 }
 
@@ -47,11 +47,11 @@ pub(super) fn write_runs(
         ("printer", 14),
         ("bay", 14),
         ("plate", 24),
-        ("load_from", 22),
-        ("print_from", 22),
-        ("ready", 22),
-        ("harvest_from", 22),
-        ("harvest_to", 22),
+        ("load_from", 17),
+        ("print_from", 17),
+        ("ready", 17),
+        ("harvest_from", 17),
+        ("harvest_to", 17),
         ("loader", 14),
         ("harvester", 14),
         ("load_minutes", 14),
@@ -65,8 +65,8 @@ pub(super) fn write_tasks(sheet: &mut Worksheet, plan: &Plan, pen: Pen<'_>) -> R
     let columns = [
         ("operator", 14),
         ("task", 10),
-        ("from", 22),
-        ("to", 22),
+        ("from", 17),
+        ("to", 17),
         ("minutes", 10),
         ("printer", 14),
         ("run", 10),

@@ -1,5 +1,7 @@
 //! What each column of each table holds, and where the names in it come from.
 
+use platewright_model::log;
+
 /// What a cell holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
@@ -93,6 +95,9 @@ pub fn kind(file: &str, column: &str) -> Option<Kind> {
         ("downtime.csv", "from" | "to") | ("shipments.csv", "release" | "due") | ("running.csv", "ready") => {
             Kind::Moment
         }
+        ("log.csv", "time" | "until") => Kind::Moment,
+        ("log.csv", "good" | "rejected") => Kind::Whole,
+        ("log.csv", "event" | "run" | "operator") => Kind::Text,
         ("closures.csv", "date") => Kind::Date,
         (_, "grams" | "reject_rate" | "failure_rate" | "weight" | "hold_hours") => Kind::Number,
         (_, "copies" | "quantity" | "operators" | "per_bag" | "per_box" | "minutes") => Kind::Whole,
@@ -109,14 +114,19 @@ pub fn list(file: &str, column: &str) -> Option<List> {
         ("printers.csv", "material") => List::Materials,
         ("downtime.csv", "printer") => List::GroupsAndPrinters,
         ("plates.csv", "group") => List::Groups,
-        ("plates.csv" | "stock.csv", "part") => List::Parts,
+        ("plates.csv" | "stock.csv" | "log.csv", "part") => List::Parts,
         ("kits.csv", "item") => List::Items,
         ("shipments.csv", "kit") => List::Kits,
         ("shipments.csv", "after") => List::Shipments,
-        ("running.csv", "printer") => List::Printers,
+        ("running.csv" | "log.csv", "printer") => List::Printers,
         ("running.csv", "plate") => List::Plates,
         _ => return None,
     })
+}
+
+/// The words that a column may hold, where they are a fixed few.
+pub fn words(file: &str, column: &str) -> Option<&'static [&'static str]> {
+    matches!((file, column), ("log.csv", "event")).then_some(&log::WORDS)
 }
 
 /// A key of `farm.toml`.

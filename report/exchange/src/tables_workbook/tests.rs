@@ -86,6 +86,63 @@ fn comes_back(folder: &Path) {
     assert_eq!(exported(folder), bytes, "the same bytes twice");
 }
 
+const LOG: (&str, &str) = (
+    "log.csv",
+    "# The first week.\ntime,event,printer,run,good,rejected,operator,until,note\n\
+     2026-03-02T07:10,loaded,P1,R0001,,,,,\n2026-03-02T09:15,harvested,P1,R0001,1,1,,,\"=one, warped\"\n\
+     2026-03-02T10:00,absent,,,,,day-1,2026-03-02T12:00,\n",
+);
+
+#[test]
+fn the_log_comes_back_and_its_faults_have_cells() {
+    let kept = folder(&[LOG]);
+    comes_back(kept.path());
+    let draft = imported(&exported(kept.path()));
+    let text = draft.files().into_iter().find(|(name, _)| *name == "log.csv").unwrap().1;
+    assert_eq!(text, LOG.1);
+    let log = |folder: &Path| instance(folder).log.into_iter().map(|e| (e.at, e.event, e.note)).collect::<Vec<_>>();
+    assert_eq!(log(laid_out(&draft.files()).path()), log(kept.path()));
+
+    let mut workbook = Workbook::new();
+    let known: Vec<(String, String)> = imported(&exported(folder(&[]).path()))
+        .files()
+        .into_iter()
+        .map(|(file, text)| (super::sheet_of(file).to_owned(), text))
+        .collect();
+    for (name, text) in &known {
+        let sheet = workbook.add_worksheet().set_name(name).unwrap();
+        if name == "farm" {
+            sheet.write_string(0, 0, "key").unwrap().write_string(0, 1, "value").unwrap();
+            for (row, entry) in (1..).zip(super::texts::farm(text).entries) {
+                sheet.write_string(row, 0, entry.key).unwrap().write_string(row, 1, entry.value).unwrap();
+            }
+            continue;
+        }
+        let grid = super::texts::grid(text);
+        for (row, cells) in (0..).zip(std::iter::once(&grid.header).chain(&grid.rows)) {
+            for (column, cell) in (0..).zip(cells) {
+                sheet.write_string(row, column, cell).unwrap();
+            }
+        }
+    }
+    let sheet = workbook.add_worksheet().set_name("log").unwrap();
+    let rows = [
+        ["time", "event", "printer", "run", "until"],
+        ["2026-03-02T07:10", "loaded", "P9", "R0001", ""],
+        ["2026-03-02 09:99", "harvested", "P1", "R0001", ""],
+        ["2026-03-02 10:00", "eaten", "P1", "", ""],
+    ];
+    for (row, cells) in (0..).zip(rows) {
+        for (column, cell) in (0..).zip(cells) {
+            sheet.write_string(row, column, cell).unwrap();
+        }
+    }
+    let found = places(&workbook.save_to_buffer().unwrap());
+    for place in ["sheet log, cell C2, printer", "sheet log, cell A3, time", "sheet log, cell B4, event"] {
+        assert!(found.iter().any(|told| told.starts_with(place)), "{place}: {found:#?}");
+    }
+}
+
 fn projects_folders() -> Vec<PathBuf> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
     let instances = fs::read_dir(root.join("instances")).unwrap().map(|entry| entry.unwrap().path());

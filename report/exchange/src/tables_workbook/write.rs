@@ -38,6 +38,7 @@ pub fn write(instance: &Instance, files: &[(&'static str, String)]) -> Result<Ve
 
 fn write_farm(sheet: &mut Worksheet, farm: &texts::Farm, style: &Style) -> Result<(), XlsxError> {
     sheet.set_name(FARM)?.set_freeze_panes(1, 0)?;
+    style::print_across(sheet)?;
     for (column, (title, width)) in (0..).zip([("key", 30), ("value", 28), ("comment", 44), ("meaning", 80)]) {
         sheet.write_string_with_format(0, column, title, &style.head)?.set_column_width(column, width)?;
     }
@@ -48,7 +49,7 @@ fn write_farm(sheet: &mut Worksheet, farm: &texts::Farm, style: &Style) -> Resul
         let entry = farm.entries.iter().find(|entry| entry.key == name);
         sheet.write_string_with_format(row, 0, name, &style.text)?;
         write_cell(sheet, (row, 1), &of_text(kind, entry.map_or("", |entry| &entry.value)), style)?;
-        sheet.write_string_with_format(row, 2, entry.map_or("", |entry| &entry.comment), &style.text)?;
+        sheet.write_string_with_format(row, 2, entry.map_or("", |entry| &entry.comment), &style.wrapped)?;
         sheet.write_string_with_format(row, 3, meaning, &style.remark)?;
         if kind == Kind::Flag {
             let choice = DataValidation::new().allow_list_strings(&["TRUE", "FALSE"])?;
@@ -66,12 +67,18 @@ fn write_table(
     style: &Style,
 ) -> Result<(), XlsxError> {
     sheet.set_name(sheet_of(table.file))?.set_freeze_panes(1, 0)?;
+    style::print_across(sheet)?;
     let mut last_column = 0;
     for (column, name) in (0..).zip(table.columns()) {
         let required = table.required.contains(&name);
-        let head = if required { &style.head } else { &style.optional_head };
-        sheet.write_string_with_format(0, column, name, head)?;
         let kind = columns::kind(table.file, name).unwrap_or(Kind::Text);
+        let head = match (required, matches!(kind, Kind::Whole | Kind::Number)) {
+            (true, false) => &style.head,
+            (true, true) => &style.figure_head,
+            (false, false) => &style.optional_head,
+            (false, true) => &style.optional_figure_head,
+        };
+        sheet.write_string_with_format(0, column, name, head)?;
         let mut width = name.chars().count();
         let place = grid.place(name);
         for (row, cells) in (1..).zip(&grid.rows) {
@@ -81,6 +88,10 @@ fn write_table(
         }
         sheet.set_column_width(column, (width + 3).min(WIDEST) as f64)?;
         if let Some(choice) = columns::list(table.file, name).and_then(|list| choice(list, instance)) {
+            sheet.add_data_validation(1, column, LAST_ROW, column, &choice)?;
+        }
+        if let Some(words) = columns::words(table.file, name) {
+            let choice = DataValidation::new().allow_list_strings(words)?;
             sheet.add_data_validation(1, column, LAST_ROW, column, &choice)?;
         }
         last_column = column;
@@ -155,17 +166,19 @@ fn names(list: List, instance: &Instance) -> Vec<&str> {
 
 fn write_notes(sheet: &mut Worksheet, notes: &[(&str, String)], style: &Style) -> Result<(), XlsxError> {
     sheet.set_name(NOTES)?.set_freeze_panes(1, 0)?;
+    style::print_across(sheet)?;
     sheet.write_string_with_format(0, 0, "sheet", &style.head)?.set_column_width(0, 14)?;
     sheet.write_string_with_format(0, 1, "comment", &style.head)?.set_column_width(1, 120)?;
     for (row, (of, comment)) in (1..).zip(notes) {
         sheet.write_string_with_format(row, 0, *of, &style.text)?;
-        sheet.write_string_with_format(row, 1, comment, &style.text)?;
+        sheet.write_string_with_format(row, 1, comment, &style.wrapped)?;
     }
     Ok(())
 }
 
 fn write_lists(sheet: &mut Worksheet, instance: &Instance, style: &Style) -> Result<(), XlsxError> {
     sheet.set_name(LISTS)?.set_freeze_panes(1, 0)?;
+    style::print_across(sheet)?;
     for (column, list) in (0..).zip(List::ALL) {
         sheet.write_string_with_format(0, column, list.title(), &style.head)?.set_column_width(column, 24)?;
         for (row, name) in (1..).zip(names(list, instance)) {

@@ -6,6 +6,7 @@
 //! What other commands found (costs, a comparison, a rehearsal) comes as an [`Addition`] and takes its reader's place.
 
 mod addition;
+mod answer;
 mod coming;
 mod compared;
 mod costs;
@@ -73,7 +74,7 @@ struct PlanPage {
     to: Moment,
     zone: String,
     digest: String,
-    value: String,
+    answer: answer::Answer,
     lateness: Option<String>,
     notes: Vec<String>,
     shipments: Table,
@@ -118,7 +119,7 @@ pub fn page(instance: &Instance, plan: &Plan, extras: &Extras) -> String {
         to: Moment::of(instance, span.to),
         zone: instance.farm.clock.zone().name().to_owned(),
         digest: plan.instance_digest.chars().take(12).collect(),
-        value: bound::on_value(instance, plan),
+        answer: answer::answer(instance, plan, extras),
         lateness: bound::on_lateness(&plan.claims),
         notes: plan.claims.notes.iter().map(|note| shown(note)).collect(),
         shipments: shipments::table(instance, plan),
