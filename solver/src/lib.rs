@@ -27,4 +27,4 @@ pub mod room;
 pub mod schedule;
 pub mod spares;
 
-pub use engine::{Answer, EngineChoice, Progress, Request, solve};
+pub use engine::{Answer, EngineChoice, Progress, Request, allow_threads, solve};
