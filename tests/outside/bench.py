@@ -214,9 +214,25 @@ def measure(binary, folder, quick_look):
     if not quick_look:
         case = Case("harbour-week", INSTANCES / "harbour-week", ("--objective", "least-idle"))
         rows.append(reached(case, planned(binary, case)))
-    grown = [reached(case, planned(binary, case)) for case in growing(folder, quick_look)]
+    grown = [(case, planned(binary, case)) for case in growing(folder, quick_look)]
     columns = ["case", "planner", "quick", "by hand", "CP-SAT", "seconds"]
-    return text_of(REACHED, rows), text_of(columns, others), text_of(REACHED, grown)
+    third = text_of(REACHED, [reached(*g) for g in grown]) + "".join(f"\n{words}\n" for words in in_words(grown))
+    return text_of(REACHED, rows), text_of(columns, others), third
+
+
+def in_words(grown):
+    """How cost grows, from the first to the last case of each kind."""
+    printers = [g for g in grown if g[0].name.endswith("1 shipment")]
+    shipments = [g for g in grown if g[0].name.startswith("50 printers")]
+    for of in (printers, shipments):
+        if len(of) > 1:
+            (first, a), (last, b) = of[0], of[-1]
+            times = lambda figure: f"{figure(b) / figure(a):.1f}"
+            yield (
+                f"From {first.name} to {last.name}: {times(lambda c: c.said['runs'])} times the runs, "
+                f"{times(lambda c: c.seconds)} times the seconds, {times(lambda c: c.processor)} times the processor seconds, "
+                f"{times(lambda c: c.peak_mib)} times the memory."
+            )
 
 
 def show(readme, text):
