@@ -82,6 +82,7 @@ def printer(s):
     s.rows["downtime"] = [
         d for r in s.rows.get("downtime", []) for d in (r, {**r, "printer": r["printer"] + "b"})
     ]
+    # A group's downtime is already that of its new printers.
     names = {r["printer"] for r in s.rows["printers"]}
     s.rows["downtime"] = [d for d in s.rows["downtime"] if d["printer"] in names or not d["printer"].endswith("b")]
     return True

@@ -182,8 +182,9 @@ def plan_of(model, solver):
     return plan
 
 
-def search(farm, seconds, workers):
-    """A plan or None, and CP-SAT's word for it. The time to write the model down counts."""
+def search(farm, workers, seconds=None, counted=None):
+    """A plan or None, and CP-SAT's word for it. The time to write the model down counts; `counted` is a limit in CP-SAT's own
+    deterministic seconds instead."""
     begun = time.monotonic()
     first = byhand.by_hand(farm)
     if first is None:
@@ -193,7 +194,10 @@ def search(farm, seconds, workers):
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = workers
     solver.parameters.random_seed = 1
-    solver.parameters.max_time_in_seconds = max(1.0, seconds - (time.monotonic() - begun))
+    if seconds is not None:
+        solver.parameters.max_time_in_seconds = max(1.0, seconds - (time.monotonic() - begun))
+    if counted is not None:
+        solver.parameters.max_deterministic_time = counted
     status = solver.solve(model.m)
     found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
     return plan_of(model, solver) if found else None, solver.status_name(status).lower()
@@ -208,7 +212,7 @@ def main():
     args = parser.parse_args()
     farm = tables.read(args.folder)
     try:
-        plan, status = search(farm, args.seconds, args.workers)
+        plan, status = search(farm, args.workers, args.seconds)
     except Unsuited as error:
         print(json.dumps({"status": f"does not know {error}"}))
         return 3

@@ -70,7 +70,7 @@ class Counted(unittest.TestCase):
             with tempfile.TemporaryDirectory() as folder, self.subTest(seed=seed):
                 generate.generate("split", seed, folder)
                 farm = tables.read(folder)
-                plan, status = leancp.search(farm, 10, 1)
+                plan, status = leancp.search(farm, 1, counted=10)
                 if status != "optimal":
                     continue
                 proven += 1
