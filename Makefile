@@ -7,7 +7,10 @@ PLATEWRIGHT := $(or $(CARGO_TARGET_DIR),target)/debug/platewright
 PYTHON := .venv/bin/python
 VENV := .venv/made
 OUTSIDE := tests/outside
-SEEDS ?= 1-40
+# Kinds and seeds of the random instances, how many both must prove, and in how many each rule must bind.
+INSTANCES ?= rules:0-159 split:0-59 waits:0-39 spares:0-59
+LEAST ?= 250
+BINDING ?= 3
 
 .PHONY: help demo test lint bench crosscheck program tools python-tools
 
@@ -15,8 +18,8 @@ help:
 	@echo 'make demo        plan one busy week at Harbour Street and check the plan'
 	@echo 'make test        run every test, the outside checks among them'
 	@echo 'make lint        formatting, clippy, documentation'
-	@echo 'make bench       measure the engines and renew tests/BENCH.md'
-	@echo 'make crosscheck  compare with an independent solver on random instances (SEEDS=$(SEEDS))'
+	@echo 'make bench       measure, and renew tests/BENCH.md and the README; QUICK=1: a few small cases'
+	@echo 'make crosscheck  compare with an independent solver on random instances (INSTANCES, LEAST, BINDING: see there)'
 
 demo: program
 	@echo
@@ -35,6 +38,7 @@ demo: program
 test: python-tools $(VENV)
 	PYTHONDONTWRITEBYTECODE=1 $(PYTHON) -m unittest discover -q -s $(OUTSIDE)
 	PLATEWRIGHT_REQUIRE_OUTSIDE=1 $(CARGO) test --workspace --locked
+	$(MAKE) crosscheck
 
 # The crates are not published: their documentation is for whoever changes them, and shows private modules too.
 lint: tools
@@ -44,12 +48,15 @@ lint: tools
 	    --document-private-items
 
 bench: program $(VENV)
-	$(PYTHON) $(OUTSIDE)/bench.py --binary $(PLATEWRIGHT) --table tests/BENCH.md
+ifdef QUICK
+	$(PYTHON) $(OUTSIDE)/bench.py --binary $(PLATEWRIGHT) --quick-look
+else
+	$(PYTHON) $(OUTSIDE)/bench.py --binary $(PLATEWRIGHT) --table tests/BENCH.md --readme README.md
+endif
 
 crosscheck: program $(VENV)
-	for kind in split rules; do \
-	    $(PYTHON) $(OUTSIDE)/crosscheck.py --binary $(PLATEWRIGHT) --kind $$kind --seeds $(SEEDS) || exit 1; \
-	done
+	PYTHONDONTWRITEBYTECODE=1 $(PYTHON) $(OUTSIDE)/crosscheck.py --binary $(PLATEWRIGHT) --seconds 8 \
+	    --least $(LEAST) --binding $(BINDING) $(INSTANCES)
 
 program: tools
 	$(CARGO) build --workspace --locked

@@ -21,6 +21,7 @@ use crate::floor_args::{LabelsArgs, LedgerArgs, PackingArgs, SheetsArgs};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use platewright_model::plan;
 use platewright_solver as solver;
+use std::num::NonZero;
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -121,6 +122,10 @@ pub struct PlanArgs {
     /// Where the search's random choices start: the same seed gives the same plan
     #[arg(long, value_name = "N", default_value_t = 0, allow_negative_numbers = true)]
     pub seed: u64,
+
+    /// Search on so many threads at once; the plan is the same on any number [default: two]
+    #[arg(long, value_name = "N")]
+    pub threads: Option<NonZero<usize>>,
 
     /// Print one JSON object on standard output instead of the summary
     #[arg(long)]

@@ -28,4 +28,4 @@ pub mod room;
 pub mod schedule;
 pub mod spares;
 
-pub use engine::{Answer, EngineChoice, Progress, Request, solve};
+pub use engine::{Answer, EngineChoice, Progress, Request, allow_threads, solve};

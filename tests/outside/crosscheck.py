@@ -1,28 +1,38 @@
 """Compares the planner with the oracle on random instances, and each one's checker with the other's plans.
 
-    crosscheck.py --binary PATH --kind split|rules|waits --seeds A-B [--seconds N] [--cache FILE] [--keep DIR] [--optimal]
+    crosscheck.py --binary PATH [--jobs N] [--seconds N] [--least N] [--binding N] [--cache DIR] [--keep DIR]
+        KIND:A-B[,A-B] ...
 
-For each seed: writes the instance, finds its optimum with the oracle, runs `PATH plan DIR --json`, and asserts that
+For each seed of a kind: writes the instance, finds its optimum with the oracle, runs `PATH plan DIR --json`, and asserts
+that
 
 - the planner's bounds do not exceed the oracle's values, and its values are not below the oracle's bounds;
 - where both prove, lateness and makespan are equal;
 - the planner's plan breaks no rule and states no false figure (verify.py);
 - the planner's checker accepts the oracle's plan;
-- with --optimal: the planner proves every optimum that the oracle proves.
+- of a kind that the planner is to prove, it proves every optimum that the oracle proves.
 
-Exits 1 where an assertion failed, naming the seeds; lists the seeds that the oracle did not prove. --cache keeps what
-the oracle found, keyed by the instance and the oracle's own source; it belongs outside the project.
+Then it counts on how many of the instances that both proved each rule binds (binding.py): one that never does was not
+tried. Exits 1 where an assertion failed, naming kind and seed; where fewer than --least instances were proven by both;
+where one of the rules bound in fewer than --binding instances. --cache keeps what the oracle found, keyed by the instance
+and the oracle's own source; it belongs outside the project.
 """
 
 import argparse
 import hashlib
 import json
+import os
 import shutil
 import subprocess
 import sys
 import tempfile
+import traceback
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, field
 from pathlib import Path
 
+import binding
 import farm as tables
 import generate
 import oracle
@@ -36,39 +46,49 @@ ORACLE_SOURCES = [
     "firstplan.py",
     "oracle_model.py",
     "oracle_room.py",
+    "oracle_spares.py",
     "oracle.py",
     "planfiles.py",
 ]
 LIMIT = 600
+# Of first lots and spares the planner bounds the parts apart, and need not meet its bound.
+TO_PROVE = {"split", "rules"}
 
 
-class Cache:
-    """What the oracle found, and its plan's files, by a digest of instance and oracle."""
+@dataclass
+class Found:
+    """What came of one instance."""
 
-    def __init__(self, path):
-        self.path = Path(path) if path else None
-        self.found = json.loads(self.path.read_text()) if self.path and self.path.exists() else {}
+    name: str
+    faults: list = field(default_factory=list)
+    oracle: str = "unknown"
+    both: bool = False
+    bind: list = field(default_factory=list)
+    spoken: list = field(default_factory=list)
 
-    def optimum(self, folder, seconds):
-        """The oracle's result; its plan's tables are in `folder`/oracle where there is one."""
+
+def optimum(folder, seconds, cache):
+    """The oracle's result and whether there is a plan; its tables are then in `folder`/oracle."""
+    out, kept = folder / "oracle", None
+    if cache:
         digest = hashlib.sha256(str(seconds).encode())
         for file in [*sorted(folder.glob("*.*")), *(HERE / s for s in ORACLE_SOURCES)]:
             digest.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
-        key, out = digest.hexdigest(), folder / "oracle"
-        if key not in self.found:
-            farm = tables.read(folder)
-            result, plan = oracle.optimum(farm, seconds)
-            if plan:
-                planfiles.write(farm, plan, out)
-            self.found[key] = [result, {f.name: f.read_text() for f in out.glob("*.csv")} if plan else {}]
-            if self.path:
-                self.path.write_text(json.dumps(self.found))
-        result, files = self.found[key]
-        if files:
+        kept = Path(cache) / f"{digest.hexdigest()}.json"
+    if kept and kept.exists():
+        result, files = json.loads(kept.read_text())
+        for name, text in files.items():
             out.mkdir(exist_ok=True)
-            for name, text in files.items():
-                (out / name).write_text(text)
+            (out / name).write_text(text)
         return result, bool(files)
+    farm = tables.read(folder)
+    result, plan = oracle.optimum(farm, seconds)
+    if plan:
+        planfiles.write(farm, plan, out)
+    if kept:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        kept.write_text(json.dumps([result, {f.name: f.read_text() for f in out.glob("*.csv")} if plan else {}]))
+    return result, plan is not None
 
 
 def run(command):
@@ -79,7 +99,7 @@ def run(command):
         return subprocess.CompletedProcess(command, -1, "", f"no end after {LIMIT} seconds")
 
 
-def faults(binary, folder, truth, has_plan, checks, must_prove):
+def faults(binary, folder, truth, has_plan, must_prove):
     """What is wrong on one instance, in words, and whether planner and oracle both proved."""
     done = run([binary, "plan", folder, "--out", folder / "plan", "--json"])
     if done.returncode not in (0, 3):
@@ -89,7 +109,7 @@ def faults(binary, folder, truth, has_plan, checks, must_prove):
     except json.JSONDecodeError:
         return [f"plan --json prints no JSON: {done.stdout[:200]!r} {done.stderr.strip()[-300:]}"], False
     found = []
-    if checks and has_plan:
+    if has_plan:
         verdict = run([binary, "check", folder, folder / "oracle"])
         if verdict.returncode != 0:
             found.append(f"check refuses the oracle's plan: {(verdict.stdout + verdict.stderr).strip()[-800:]}")
@@ -105,10 +125,9 @@ def faults(binary, folder, truth, has_plan, checks, must_prove):
         found += [f"verify: {code}: {words}" for code, words in breaches]
     except (ValueError, KeyError, OSError) as error:
         found.append(f"the plan's files cannot be read: {error!r}")
-    if checks:
-        verdict = run([binary, "check", folder, folder / "plan"])
-        if verdict.returncode != 0:
-            found.append(f"check refuses plan's own plan: {(verdict.stdout + verdict.stderr).strip()[-800:]}")
+    verdict = run([binary, "check", folder, folder / "plan"])
+    if verdict.returncode != 0:
+        found.append(f"check refuses plan's own plan: {(verdict.stdout + verdict.stderr).strip()[-800:]}")
     proven = ours["outcome"] == truth["status"] == "optimal"
     found += compare(ours, truth, proven)
     if must_prove and truth["status"] == "optimal" and not proven:
@@ -139,43 +158,88 @@ def short(ours):
     return {k: ours.get(k) for k in keys}
 
 
+def one(kind, seed, binary, seconds, cache, keep, count_binding):
+    """One instance, whatever happens."""
+    found = Found(f"{kind}:{seed}")
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = (Path(keep) if keep else Path(temporary)) / f"{kind}-{seed}"
+        shutil.rmtree(folder, ignore_errors=True)
+        try:
+            generate.generate(kind, seed, folder)
+            truth, has_plan = optimum(folder, seconds, cache)
+            found.oracle = truth["status"]
+            found.faults, found.both = faults(binary, folder, truth, has_plan, kind in TO_PROVE)
+            if count_binding and truth["status"] == "optimal" and not found.faults:
+                found.bind, found.spoken = binding.binding(run, binary, folder, truth)
+        except Exception:  # noqa: BLE001 # an instance that breaks the tools is to be named like any other
+            found.faults.append(traceback.format_exc())
+    return found
+
+
+def wanted(texts):
+    """(kind, seed) of each of the words KIND:A-B[,A-B]."""
+    for text in texts:
+        kind, _, ranges = text.partition(":")
+        if kind not in generate.KINDS or not ranges:
+            raise SystemExit(f"{text}: give one of {', '.join(sorted(generate.KINDS))}, a colon, and seeds as in 0-39")
+        for part in ranges.split(","):
+            first, _, last = part.partition("-")
+            yield from ((kind, seed) for seed in range(int(first), int(last or first) + 1))
+
+
+def summary(kinds, all_found):
+    """What was compared, and which rules bound."""
+    for kind in kinds:
+        of = [f for f in all_found if f.name.startswith(f"{kind}:")]
+        states = Counter(f.oracle for f in of)
+        print(
+            f"{kind}: {sum(not f.faults for f in of)} of {len(of)} agree, {sum(f.both for f in of)} proven by both; the "
+            f"oracle proved {states['optimal']} optima and {states['infeasible']} times that there is no plan"
+        )
+    bind, spoken = Counter(), Counter()
+    for found in all_found:
+        bind.update(found.bind)
+        spoken.update(found.spoken)
+    print("how many instances speak of a rule, and in how many it binds:")
+    for name in binding.NAMES:
+        print(f"  {name:28} {spoken[name]:4} {bind[name]:4}")
+    return bind
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--binary", required=True)
-    parser.add_argument("--kind", choices=sorted(generate.KINDS), required=True)
-    parser.add_argument("--seeds", required=True, help="A-B, both included")
-    parser.add_argument("--seconds", type=float, default=30, help="limit for each of the oracle's two searches")
-    parser.add_argument("--cache", help="a file, outside the project")
+    parser.add_argument("instances", nargs="+", metavar="KIND:A-B", help="kinds and seeds, both ends included")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count(), help="instances at a time")
+    parser.add_argument("--seconds", type=float, default=20, help="limit for each of the oracle's two searches")
+    parser.add_argument("--least", type=int, default=0, help="fail where fewer were proven by both")
+    parser.add_argument("--binding", type=int, default=0, help="fail where a rule binds in fewer")
+    parser.add_argument("--no-binding", action="store_true", help="do not count which rules bind")
+    parser.add_argument("--cache", help="a folder, outside the project")
     parser.add_argument("--keep", help="leave the instances and plans in this folder")
-    parser.add_argument("--optimal", action="store_true", help="fail where the oracle proves and the planner does not")
     args = parser.parse_args()
-    first, last = (int(n) for n in args.seeds.split("-"))
-    cache = Cache(args.cache)
-    checks = run([args.binary, "check", "--help"]).returncode == 0
-    if not checks:
-        print("this binary has no `check`: the oracle's plans are not tried on it")
-    failed, unproven, both = [], [], 0
-    for seed in range(first, last + 1):
-        with tempfile.TemporaryDirectory() as temporary:
-            folder = (Path(args.keep) if args.keep else Path(temporary)) / f"{args.kind}-{seed}"
-            shutil.rmtree(folder, ignore_errors=True)
-            generate.generate(args.kind, seed, folder)
-            truth, has_plan = cache.optimum(folder, args.seconds)
-            if truth["status"] in ("feasible", "unknown"):
-                unproven.append(seed)
-            found, proven = faults(args.binary, folder, truth, has_plan, checks, args.optimal)
-            both += proven
-            if found:
-                failed.append(seed)
-                print(f"{args.kind} seed {seed}:")
-                print("".join(f"  {fault}\n" for fault in found), end="", flush=True)
-    count = last - first + 1
-    print(f"{args.kind} {args.seeds}: {count - len(failed)} of {count} agree, {both} proven by both")
-    if unproven:
-        print(f"not proven by the oracle in {args.seconds} s: seeds {unproven}")
+    pairs = list(wanted(args.instances))
+    all_found = []
+    with ProcessPoolExecutor(args.jobs) as pool:
+        more = (args.binary, args.seconds, args.cache, args.keep, not args.no_binding)
+        for future in as_completed([pool.submit(one, *pair, *more) for pair in pairs]):
+            found = future.result()
+            all_found.append(found)
+            if found.faults:
+                print("\n".join([f"{found.name}:", *(f"  {fault}" for fault in found.faults)]), flush=True)
+    bind = summary(dict(pairs), all_found)
+    failed = sorted(f.name for f in all_found if f.faults)
+    both = sum(f.both for f in all_found)
+    # Instances without a plan count too: both proved that.
+    print(f"{len(all_found)} compared, {both} proven by both, {len(failed)} failed")
     if failed:
-        print(f"failed: seeds {failed}")
-    return 1 if failed else 0
+        print(f"failed: {' '.join(failed)}")
+    if both < args.least:
+        print(f"fewer than {args.least} were proven by both")
+    never = [name for name in binding.NAMES if bind[name] < args.binding] if not args.no_binding else []
+    if never:
+        print(f"bound in fewer than {args.binding}: {', '.join(never)}")
+    return 1 if failed or never or both < args.least else 0
 
 
 if __name__ == "__main__":

@@ -1,11 +1,12 @@
 """Writes a random small instance, small enough for the oracle.
 
-    generate.py --seed S --kind split|rules|waits OUT_DIR
+    generate.py --seed S --kind split|rules|waits|spares OUT_DIR
 
 `split`: 2 or 3 printers, up to 9 runs, shifts with a break, one shipment, one material.
 `rules`: up to 3 printers and 10 runs; groups, materials, alternatives, mixed plates, downtime, unattended limits, bags,
 release, due dates, weights, stock, running plates, packing, sub-kits, several crews and a clock change, each at random.
 `waits`: the same with every shipment after the first one, and a hold.
+`spares`: the same rooms with one shipment without boxes, failures and rejects, and a confidence.
 
 The same seed gives the same files everywhere.
 """
@@ -321,7 +322,32 @@ def waits(rng, seed):
     return out
 
 
-KINDS = {"split": split, "rules": lambda rng, seed: Rules(rng, seed).out, "waits": waits}
+def spares(rng, seed):
+    """As `rules`, with one small shipment that must suffice with a stated chance."""
+    out = Rules(rng, seed).out
+    for index, line in enumerate(out.toml):
+        if line.startswith("pack_box"):
+            out.toml[index] = "pack_box = 0"
+    out.section("spares", confidence=rng.choice([0.5, 0.8, 0.9, 0.95]))
+    first = out.tables["shipments"][0]["shipment"]
+    rows = out.tables["shipments"] = [r for r in out.tables["shipments"] if r["shipment"] == first]
+    for row in rows:
+        row["quantity"], row["per_box"] = min(row["quantity"], 2 // len(rows)), ""
+    # Few kinds of plates: the oracle lists all numbers of runs of them that suffice.
+    mixed = rng.random() < 0.5
+    keep = lambda r: r["plate"].endswith("-1") or (mixed and r["plate"] == "mixed")
+    on = {row["plate"] for row in out.tables.get("running", [])}
+    out.tables["plates"] = [r for r in out.tables["plates"] if keep(r) or r["plate"] in on]
+    plates = {}
+    for row in out.tables["plates"]:
+        rate = plates.setdefault((row["plate"], row["group"]), rng.choice(["", "", 0.05, 0.2]))
+        row["failure_rate"] = rate
+    for row in out.tables["parts"]:
+        row["reject_rate"] = rng.choice(["", "", "", 0.1])
+    return out
+
+
+KINDS = {"split": split, "rules": lambda rng, seed: Rules(rng, seed).out, "waits": waits, "spares": spares}
 
 
 def generate(kind, seed, folder):

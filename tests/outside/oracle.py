@@ -17,6 +17,7 @@ from ortools.sat.python import cp_model
 
 import farm as tables
 import firstplan
+import oracle_spares
 import planfiles
 import verify
 from oracle_model import Model
@@ -47,9 +48,9 @@ def search(model, objective, seconds):
 class Search:
     """The two searches, lateness and then makespan, with what is known so far."""
 
-    def __init__(self, farm, seconds):
-        self.farm, self.seconds = farm, seconds
-        first = firstplan.best(farm)
+    def __init__(self, farm, seconds, enough):
+        self.farm, self.seconds, self.enough = farm, seconds, enough
+        first = oracle_spares.first_plan(farm, enough) if enough else firstplan.best(farm)
         self.late, self.makespan, self.runs = first if first else (None, None, [])
         self.late_bound = self.makespan_bound = 0
 
@@ -63,7 +64,7 @@ class Search:
             self.late_bound = max(0, round(solver.best_objective_bound))
         if self.late is not None and self.late <= self.late_bound:
             return True
-        model = Model(self.farm, self.latest_end(self.farm.shipments), self.farm.horizon)
+        model = Model(self.farm, self.latest_end(self.farm.shipments), self.farm.horizon, self.enough)
         model.m.add(model.late >= self.late_bound)
         if self.late is not None:
             model.m.add(model.late <= self.late)
@@ -83,7 +84,7 @@ class Search:
 
     def least_makespan(self):
         """Finds the least makespan among plans no later than the least late one; the plan and whether it is proven."""
-        model = Model(self.farm, self.makespan, running_end(self.farm, self.makespan))
+        model = Model(self.farm, self.makespan, running_end(self.farm, self.makespan), self.enough)
         model.m.add(model.late <= self.late)
         model.m.add(model.makespan <= self.makespan)
         model.hint(self.runs)
@@ -110,8 +111,13 @@ class Search:
 
 def optimum(farm, seconds):
     """The result object and the plan, which is None where none was found."""
-    at = Search(farm, seconds)
     result = {"status": "unknown", "late_minutes": None, "late_bound": 0, "makespan_minutes": None, "makespan_bound": 0}
+    enough = None
+    if farm.confidence is not None:
+        enough = oracle_spares.least(farm)
+        if enough is None:
+            return result, None
+    at = Search(farm, seconds, enough)
     if at.late != 0:
         if not at.least_late():
             return {**result, "status": "infeasible", "late_bound": None, "makespan_bound": None}, None
@@ -204,6 +210,8 @@ def plan_of(model, solver):
             allocation[planfiles.STOCK, part, shipment] = value(count)
     plan = planfiles.Plan(runs, tasks, allocation, [])
     room = verify.Room(farm, plan)
+    if farm.confidence is not None:
+        oracle_spares.tell_apart(room)
     plan.shipments = [planfiles.Ready(s.name, room.ready(s.name), s.due, room.late(s)) for s in farm.shipments]
     return plan
 

@@ -16,6 +16,7 @@ from itertools import pairwise
 from ortools.sat.python import cp_model
 
 import oracle_room
+import oracle_spares
 from oracle_room import Task
 from windows import Windows, intervals
 
@@ -62,7 +63,7 @@ class Model:
     """The whole of the rules for one farm: loaded runs and boxes done by `end`, running plates harvested by
     `running_end`."""
 
-    def __init__(self, farm, end, running_end):
+    def __init__(self, farm, end, running_end, enough=None):
         self.farm, self.end = farm, end
         self.m = cp_model.CpModel()
         self.windows = Windows(farm, end)
@@ -79,13 +80,18 @@ class Model:
         self.released = {}
         self.shipment = {s.name: s for s in farm.shipments}
         self.ready = {s.name: self.m.new_int_var(0, self.latest, "ready") for s in farm.shipments}
-        self.useful = most_useful_runs(farm)
+        # Where a confidence is asked for, the numbers of runs that reach it.
+        self.enough = enough
+        self.useful = most_useful_runs(farm) if self.enough is None else self.enough.most_runs()
         self.materials = sorted({*farm.material.values(), *(m for m in farm.loaded.values() if m)})
         for printer in farm.groups:
             self._printer(printer)
         self._order_alike_printers()
         self._allocation()
-        self._earliest_first()
+        if self.enough is None:
+            self._earliest_first()
+        else:
+            oracle_spares.suffice(self)
         self._useless_runs()
         for shipment in farm.shipments:
             self._boxes(shipment)
@@ -211,17 +217,21 @@ class Model:
 
     def _allocation(self):
         m, farm = self.m, self.farm
+        spares = self.enough is not None
         for shipment in farm.shipments:
             for part, need in shipment.needs.items():
-                stock = min(need, farm.stock.get(part, 0))
+                stock = farm.stock.get(part, 0)
+                stock = stock if spares else min(need, stock)
                 self.from_stock[shipment.name, part] = m.new_int_var(0, stock, "stock")
                 given = [self.from_stock[shipment.name, part]]
                 for index, run in enumerate(self.sources):
                     if part not in run.yields or (run.load is None and not shipment.admits_running()):
                         continue
                     most = max(q.copies.get(part, 0) for q in run.plates)
-                    count = m.new_int_var(0, min(need, most), "give")
+                    count = m.new_int_var(0, most if spares else min(need, most), "give")
                     gives = m.new_bool_var("gives")
+                    # Where spares count, what gives gives all it has.
+                    m.add(count >= (run.yields[part] if spares else 1)).only_enforce_if(gives)
                     m.add(count >= 1).only_enforce_if(gives)
                     m.add(count == 0).only_enforce_if(gives.negated())
                     if shipment.release is not None and run.load is not None:
@@ -234,7 +244,7 @@ class Model:
                     run.gives.append(gives)
                     given.append(count)
                     self.allocated[shipment.name, part, index] = (count, gives)
-                m.add(sum(given) == need)
+                m.add(sum(given) >= need if spares else sum(given) == need)
         for part, stock in farm.stock.items():
             m.add(sum(v for (_, p), v in self.from_stock.items() if p == part) <= stock)
         for index, run in enumerate(self.sources):

@@ -155,7 +155,11 @@ def write(farm, plan, folder):
         "tasks",
         [[t.operator, t.task, stamp(t.start), stamp(t.end), t.printer, t.run, t.shipment, t.kit] for t in plan.tasks],
     )
-    _write(folder, "allocation", [[*key, count] for key, count in sorted(plan.allocation.items())])
+    given = sorted({*plan.allocation, *plan.spares})
+    if plan.spares:
+        _write(folder, "allocation", [[*k, plan.allocation[k], plan.spares[k]] for k in given], [SPARE])
+    else:
+        _write(folder, "allocation", [[*key, plan.allocation[key]] for key in given])
     _write(folder, "shipments", [[s.shipment, stamp(s.ready), stamp(s.due), s.late] for s in plan.shipments])
 
 
@@ -167,8 +171,8 @@ def _rows(folder, name, columns):
         return list(reader)
 
 
-def _write(folder, name, rows):
+def _write(folder, name, rows, more=()):
     with (folder / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(COLUMNS[name])
+        writer.writerow([*COLUMNS[name], *more])
         writer.writerows(rows)

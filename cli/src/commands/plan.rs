@@ -12,7 +12,7 @@ use platewright_checker as checker;
 use platewright_model::{Instance, Plan, plan_files, tables};
 use platewright_report as report;
 use platewright_report::html::plan::Extras;
-use platewright_solver::{Answer, Request, solve};
+use platewright_solver::{Answer, Request, allow_threads, solve};
 use std::path::Path;
 use std::time::Instant;
 
@@ -58,6 +58,7 @@ pub fn run(args: &PlanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
 }
 
 fn search(args: &PlanArgs, instance: &Instance, voice: &Voice) -> Answer {
+    args.threads.into_iter().for_each(allow_threads);
     let line = ProgressLine::new(instance, args.objective.into(), voice.is_quiet());
     let answer = solve(
         instance,

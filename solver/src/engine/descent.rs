@@ -6,6 +6,7 @@
 
 use super::guide::Guide;
 use super::hunt::Limit;
+use super::threads::Turns;
 use crate::columns::bound::{Bound, Effort, Relaxation};
 use crate::columns::master::Column;
 use crate::finish::finish;
@@ -88,9 +89,14 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         plans
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
+    let turns = Turns::default();
     std::thread::scope(|scope| {
-        let first = scope.spawn(|| in_rounds(false, seed));
+        let first = scope.spawn(|| {
+            let _turn = turns.take();
+            in_rounds(false, seed)
+        });
         let second = scope.spawn(|| {
+            let _turn = turns.take();
             let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
             // A round prices every class of printers.
             let rounds = (FINER_ROUNDS / problem.classes.len().max(1)).max(40);

@@ -17,6 +17,9 @@ mod hunt;
 mod idle;
 mod reasons;
 mod stage;
+mod threads;
+
+pub use threads::allow as allow_threads;
 
 use crate::problem::Problem;
 use platewright_model::plan::Objective;

@@ -5,5 +5,6 @@ mod demo;
 mod readme;
 mod reasoned_by_hand;
 mod saved_instances;
+mod threads;
 mod time_limit;
 mod written;
