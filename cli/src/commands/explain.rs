@@ -17,7 +17,7 @@ use platewright_report::page::Page;
 use platewright_report::wall::Wall;
 use platewright_report::{bound, why};
 use platewright_solver::Answer;
-use platewright_solver::decide::{Claim, More, Planner, clash, merit};
+use platewright_solver::decide::{Claim, Contradiction, More, Planner, Size, clash, merit};
 use std::path::Path;
 
 /// A changed farm and its plan.
@@ -38,9 +38,9 @@ impl Changed {
 /// What there is to explain.
 enum Found {
     /// A plan; where dates are late, the claims that contradict, if that is proven; and what more would gain.
-    Plan { base: Box<Plan>, clash: Option<Vec<Claim>>, changed: Vec<Changed> },
+    Plan { base: Box<Plan>, clash: Option<Contradiction<Claim>>, changed: Vec<Changed> },
     /// No plan.
-    None { proven: bool, reasons: Vec<String>, clash: Option<Vec<Claim>> },
+    None { proven: bool, reasons: Vec<String>, clash: Option<Contradiction<Claim>> },
     /// The plan that was given breaks rules.
     Broken,
 }
@@ -68,16 +68,16 @@ pub fn run(args: &ExplainArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
             voice.error(if proven { "no plan exists within the horizon" } else { "no plan was found" });
             page.blank();
             reasons.iter().for_each(|reason| page.item(reason));
-            clash_section(&instance, clash.as_deref(), &mut page);
+            clash_section(&instance, clash.as_ref(), &mut page);
             if args.json {
-                voice.object(&explained::none(&instance, proven, &reasons, clash.as_deref()));
+                voice.object(&explained::none(&instance, proven, &reasons, clash.as_ref()));
             } else {
                 voice.result(&page.text());
             }
             Ok(Exit::NoPlan)
         }
         Found::Plan { base, clash, changed } => {
-            tell_why(&instance, &base, clash.as_deref(), &mut page);
+            tell_why(&instance, &base, clash.as_ref(), &mut page);
             let gains = gains::sorted(changed.iter().map(Changed::gain).collect(), &base);
             if !gains.is_empty() {
                 gains::section(&instance, &base, &gains, &mut page);
@@ -85,7 +85,7 @@ pub fn run(args: &ExplainArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
                 voice.note(&format!("the plans behind the gains are in {}, a folder for each", shown(&out)));
             }
             if args.json {
-                voice.object(&explained::plan(&instance, &base, clash.as_deref(), &gains));
+                voice.object(&explained::plan(&instance, &base, clash.as_ref(), &gains));
             } else {
                 voice.result(&page.text());
             }
@@ -134,13 +134,13 @@ fn find(
             Answer::None { proven, reasons } => match given {
                 Some(given) => given,
                 None => {
-                    let clash = if proven { clash(planner, instance, true) } else { None };
+                    let clash = if proven { clash(planner, instance, None) } else { None };
                     return Ok(Found::None { proven, reasons, clash });
                 }
             },
         },
     };
-    let clash = if base.claims.late > WeightedMinutes::ZERO { clash(planner, instance, false) } else { None };
+    let clash = if base.claims.late > WeightedMinutes::ZERO { clash(planner, instance, Some(&base)) } else { None };
     let changed = if args.only_why { Vec::new() } else { changed(planner, &args.folder, (instance, overlays), &base)? };
     Ok(Found::Plan { base: Box::new(base), clash, changed })
 }
@@ -179,7 +179,7 @@ fn keep(
     })
 }
 
-fn tell_why(instance: &Instance, plan: &Plan, clash: Option<&[Claim]>, page: &mut Page) {
+fn tell_why(instance: &Instance, plan: &Plan, clash: Option<&Contradiction<Claim>>, page: &mut Page) {
     page.blank();
     page.say(&bound::on_value(instance, plan));
     if let Some(words) = bound::on_lateness(&plan.claims) {
@@ -205,18 +205,19 @@ fn tell_why(instance: &Instance, plan: &Plan, clash: Option<&[Claim]>, page: &mu
     }
 }
 
-fn clash_section(instance: &Instance, clash: Option<&[Claim]>, page: &mut Page) {
+fn clash_section(instance: &Instance, clash: Option<&Contradiction<Claim>>, page: &mut Page) {
     page.heading("What contradicts");
     match clash {
         None => {
             page.say("That these dates and rules contradict each other is not proven; a better plan may keep them.")
         }
-        Some([]) => page.say("The work cannot be done at all, whatever is wished: no date and no rule is to blame."),
-        Some(claims) => {
-            page.say(
-                "These cannot all hold: that is proven. With any one of them given up, nothing is proven against the rest.",
-            );
-            claims.iter().for_each(|claim| page.item(&words(instance, claim)));
+        Some(Contradiction { wishes, size }) => {
+            page.say(&format!("These cannot all hold: that is proven. {}", match size {
+                Size::Smallest => "No fewer dates and rules contradict each other: any fewer can be kept together.",
+                Size::SmallestProvable => "Fewer dates and rules were all tried, and none of them is proven to contradict.",
+                Size::Irreducible => "With any one of them given up, nothing is proven against the rest.",
+            }));
+            wishes.iter().for_each(|claim| page.item(&words(instance, claim)));
         }
     }
 }

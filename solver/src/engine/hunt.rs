@@ -140,8 +140,13 @@ impl<'p, 'r> Hunt<'p, 'r> {
         }
     }
 
-    /// Bound and search.
-    pub(super) fn exact(&mut self) {
+    /// Bound and search; where only lateness is asked about, no further than until nothing is late.
+    pub(super) fn exact(&mut self, until_on_time: bool) {
+        let is_enough = |hunt: &Self| until_on_time && hunt.found.last().is_some_and(|f| f.0.late == 0);
+        if is_enough(self) {
+            self.settled = true;
+            return;
+        }
         if self.is_small() && self.search_completely() {
             self.settled = true;
             self.complete = true;
@@ -151,8 +156,10 @@ impl<'p, 'r> Hunt<'p, 'r> {
             return;
         }
         self.lessen_lateness();
-        self.improve();
-        self.bound_lateness();
+        if !is_enough(self) {
+            self.improve();
+            self.bound_lateness();
+        }
         self.settled = !self.limit.over();
     }
 

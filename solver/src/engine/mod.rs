@@ -16,6 +16,9 @@ mod idle;
 mod reasons;
 mod stage;
 
+pub(crate) use deadlines::no_later;
+pub(crate) use guide::Guide;
+
 use crate::problem::Problem;
 use platewright_model::plan::Objective;
 use platewright_model::{Instance, Minutes, Plan, WeightedMinutes};
@@ -81,6 +84,16 @@ pub enum Answer {
 
 /// Plans an instance.
 pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
+    answer(instance, request, false)
+}
+
+/// Plans an instance as [`solve`] does, but only until nothing is late: [`solve`] would go on from such a plan and give
+/// out none that is late. Of its makespan nothing is proven then.
+pub fn solve_until_on_time(instance: &Instance, request: &Request<'_>) -> Answer {
+    answer(instance, request, true)
+}
+
+fn answer(instance: &Instance, request: &Request<'_>, until_on_time: bool) -> Answer {
     let problem = match request.objective {
         Objective::Soonest => Problem::new(instance),
         Objective::LeastIdle => Problem::for_least_idle(instance),
@@ -92,7 +105,7 @@ pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
     hunt.quick();
     if request.engine != EngineChoice::Quick {
         // The last line of defence: whatever goes wrong in a search, the plans found until then are whole.
-        let run = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| hunt.exact()));
+        let run = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| hunt.exact(until_on_time)));
         if run.is_err() {
             hunt.exact_failed();
         }
