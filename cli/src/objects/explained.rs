@@ -20,6 +20,7 @@ pub struct Explained {
     contradiction: Option<Vec<String>>,
     contradiction_size: Option<&'static str>,
     chains: Vec<ChainObject>,
+    gains_from_makespan_minutes: Option<i64>,
     gains: Vec<GainObject>,
 }
 
@@ -66,7 +67,14 @@ pub fn none(instance: &Instance, proven: bool, reasons: &[String], clash: Option
 }
 
 /// A plan, why it ends when it does, and what more would gain.
-pub fn plan(instance: &Instance, plan: &Plan, clash: Option<&Contradiction<Claim>>, gains: &[Gain<'_>]) -> Explained {
+///
+/// Gains are counted from a plan of the farm as it is.
+pub fn plan(
+    instance: &Instance,
+    plan: &Plan,
+    clash: Option<&Contradiction<Claim>>,
+    (from, gains): (&Plan, &[Gain<'_>]),
+) -> Explained {
     let claims = &plan.claims;
     let last = plan.shipments.iter().map(|s| s.ready).max();
     let told = plan.shipments.iter().filter(|s| s.late.0 > 0 || Some(s.ready) == last);
@@ -81,7 +89,8 @@ pub fn plan(instance: &Instance, plan: &Plan, clash: Option<&Contradiction<Claim
             .filter_map(|s| why::chain(instance, plan, &s.shipment))
             .map(|chain| chain_object(instance, chain))
             .collect(),
-        gains: gains.iter().map(|gain| gain_object(plan, gain)).collect(),
+        gains_from_makespan_minutes: (!gains.is_empty()).then_some(from.claims.makespan.0),
+        gains: gains.iter().map(|gain| gain_object(from, gain)).collect(),
         ..nothing(claims.outcome.word())
     }
 }
@@ -96,6 +105,7 @@ fn nothing(outcome: &'static str) -> Explained {
         contradiction: None,
         contradiction_size: None,
         chains: Vec::new(),
+        gains_from_makespan_minutes: None,
         gains: Vec::new(),
     }
 }

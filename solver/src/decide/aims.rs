@@ -10,7 +10,8 @@ use crate::problem::{Min, Problem};
 pub(super) fn next(problem: &Problem<'_>, failed: Min, best: Min, grain: Min) -> Option<Aim> {
     // Parts that are harvested as the shift ends are usable when they are finished.
     let finish = problem.finish.iter().copied().max().unwrap_or(0);
-    let ends: Vec<Min> = problem.nights.iter().map(|n| n.0 + finish).filter(|&end| failed < end && end < best).collect();
+    let ends: Vec<Min> =
+        problem.nights.iter().map(|n| n.0 + finish).filter(|&end| failed < end && end < best).collect();
     if let Some(&end) = ends.get(ends.len() / 2) {
         return Some(Aim::ShiftEnd(end));
     }

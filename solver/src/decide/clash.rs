@@ -5,9 +5,9 @@
 //! ([`super::contradiction`]). Proofs are prices, and in the smallest rooms a complete search, which says as well what
 //! can be granted. A plan with some dates late is of use here: it keeps all the others, and every rule.
 
+use super::Planner;
 use super::meet::in_minutes;
 use super::wishes::{Contradiction, Size, Verdict, contradiction};
-use super::Planner;
 use crate::complete;
 use crate::problem::Problem;
 use platewright_model::instance::ShipmentId;

@@ -6,9 +6,10 @@
 //! The moment that is given out is one at which the ordinary planner, asked for that due date, is on time: whoever plans
 //! with the date gets what was promised.
 
+use super::Planner;
+use super::aims::{self, Aim};
 use super::meet::in_minutes;
 use super::tries::{Tries, Work};
-use super::{Planner, aims};
 use crate::engine::{Answer, EngineChoice};
 use crate::problem::{Min, Problem};
 use platewright_model::instance::ShipmentId;
@@ -18,7 +19,7 @@ use platewright_model::{Instance, Instant, Minutes, Plan, WeightedMinutes};
 const PROOFS: usize = 7;
 const ATTEMPTS: usize = 12;
 /// Moments confirmed by the ordinary planner.
-const CONFIRMATIONS: usize = 3;
+const CONFIRMATIONS: usize = 6;
 /// Steps of a closed range: enough to halve two years down to a minute.
 const HALVINGS: usize = 24;
 
@@ -96,14 +97,14 @@ pub fn earliest(planner: &Planner<'_>, book: &Book<'_>) -> Result<Earliest, Answ
     let search = Search { planner, book, problem: &problem, tries: &tries };
     let end = book.instance.farm.horizon_end();
     let mut is_complete = book.before.claims.engine == "complete";
-    let beside = if is_complete { None } else { search.attempt(end, book.before) };
+    let beside = if is_complete { None } else { search.attempt(end, book.before, Work::WHOLE) };
     let known = match beside {
         Some(found) => found,
         None => match planner.plan("the order at any time", book.instance) {
             Answer::Plan(plan) => {
                 is_complete = plan.claims.engine == "complete";
                 let ready = book.ready(&plan).map(|ready| (ready, *plan));
-                ready.or_else(|| search.attempt(end, book.before)).ok_or_else(|| Answer::None {
+                ready.or_else(|| search.attempt(end, book.before, Work::WHOLE)).ok_or_else(|| Answer::None {
                     proven: false,
                     reasons: vec![
                         "no plan was found in which the other shipments keep their dates beside this order".to_owned(),
@@ -133,10 +134,10 @@ pub fn soon_after(planner: &Planner<'_>, book: &Book<'_>, from: Instant, known: 
     let search = Search { planner, book, problem: &problem, tries: &tries };
     let end = book.instance.farm.horizon_end();
     let (mut failed, mut step) = (from, Minutes(120));
-    let mut found = search.attempt(from, known);
+    let mut found = search.attempt(from, known, Work::WHOLE);
     while found.is_none() && failed < end && !planner.is_over() {
         let due = (failed + step).min(end);
-        found = search.attempt(due, known);
+        found = search.attempt(due, known, Work::WHOLE);
         if found.is_none() {
             failed = due;
         }
@@ -155,11 +156,12 @@ struct Search<'s> {
 }
 
 impl Search<'_> {
-    /// When the shipment is ready in a plan that has it ready by a moment, if one is found.
-    fn attempt(&self, due: Instant, known: &Plan) -> Option<(Instant, Plan)> {
+    /// When the shipment is ready in a plan that was aimed at a moment, and keeps all promises. Packing may take it past
+    /// that moment.
+    fn attempt(&self, due: Instant, known: &Plan, work: Work) -> Option<(Instant, Plan)> {
         (self.planner.progress)("how soon a plan can be", None);
         let minutes = in_minutes(self.problem, &self.book.deadlines(due));
-        let plan = self.tries.meet(&minutes, Some(known), Work::WHOLE)?;
+        let plan = self.tries.aim(&minutes, Some(known), work)?;
         Some((self.book.ready(&plan)?, plan))
     }
 
@@ -179,12 +181,14 @@ impl Search<'_> {
             let aim = aims::next(self.problem, minute(failed), minute(known.0), grain.0 as Min);
             let Some(aim) = aim.filter(|_| !self.planner.is_over()) else { break };
             let due = start + Minutes(i64::from(aim.at()));
-            match self.attempt(due, &known.1) {
-                Some(found) => {
-                    passed(known.0);
-                    known = found;
-                }
-                None => failed = due,
+            let work = if matches!(aim, Aim::ShiftEnd(_)) { Work::LEAP } else { Work::NEAR };
+            let found = self.attempt(due, &known.1, work);
+            if found.as_ref().is_none_or(|found| found.0 > due) {
+                failed = due;
+            }
+            if let Some(found) = found.filter(|found| found.0 < known.0) {
+                passed(known.0);
+                known = found;
             }
         }
         known
@@ -202,7 +206,7 @@ struct Range<'r> {
     later: Vec<Instant>,
 }
 
-impl Range<'_> {
+impl<'r> Range<'r> {
     /// Closer than this is close enough for a search that is not complete: a two-hundredth of the time to the moment.
     fn grain(&self) -> Minutes {
         Minutes(((self.known.0 - self.search.book.instance.farm.start).0 / 200).max(1))
@@ -238,7 +242,7 @@ impl Range<'_> {
         let mut confirmed = false;
         let mut due = self.known.0;
         for _ in 0..HALVINGS {
-            match self.ask(due) {
+            match self.ask(due, Planner::plan) {
                 Some(found) => (self.known, confirmed) = (found, true),
                 // Neither on time nor proven to be late.
                 None if self.low <= due => break,
@@ -258,7 +262,10 @@ impl Range<'_> {
         let mut step = Minutes(30);
         let mut due = self.known.0;
         for _ in 0..CONFIRMATIONS {
-            if let Some((_, plan)) = self.ask(due) {
+            // Being on time is asked first, since it is answered sooner; the whole plan is on time then, and better.
+            if self.ask(due, Planner::plan_until_on_time).is_some()
+                && let Some((_, plan)) = self.ask(due, Planner::plan)
+            {
                 self.known = (due, plan);
                 return self.answer(true);
             }
@@ -273,10 +280,10 @@ impl Range<'_> {
     }
 
     /// When the ordinary planner has the shipment ready if it is due then; what it proves raises the bound.
-    fn ask(&mut self, due: Instant) -> Option<(Instant, Plan)> {
+    fn ask(&mut self, due: Instant, plan: fn(&Planner<'r>, &str, &Instance) -> Answer) -> Option<(Instant, Plan)> {
         let instance = self.search.book.due(Some(due));
-        let Answer::Plan(plan) = self.search.planner.plan_until_on_time(&format!("the order due {}", said(&instance, due)), &instance)
-        else {
+        let question = format!("the order due {}", said(&instance, due));
+        let Answer::Plan(plan) = plan(self.search.planner, &question, &instance) else {
             return None;
         };
         if plan.claims.late_bound > self.search.book.late {

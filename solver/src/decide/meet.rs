@@ -33,9 +33,12 @@ impl Planner<'_> {
         if self.excludes(&problem, &minutes) {
             return Meets::Never;
         }
-        Tries::new(self, &problem)
-            .meet(&minutes, known, Work::WHOLE)
-            .map_or(Meets::NotFound, |plan| Meets::Yes(Box::new(plan)))
+        let found = Tries::new(self, &problem).aim(&minutes, known, Work::WHOLE);
+        let kept = |plan: &Plan| {
+            let ready = plan.shipments.iter().map(|shipment| shipment.ready);
+            ready.zip(deadlines).all(|(ready, deadline)| deadline.is_none_or(|by| ready <= by))
+        };
+        found.filter(kept).map_or(Meets::NotFound, |plan| Meets::Yes(Box::new(plan)))
     }
 
     /// Whether it is proven that no plan has every shipment ready by its deadline: each one's are met together or not at

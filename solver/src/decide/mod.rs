@@ -59,12 +59,7 @@ impl Planner<'_> {
         self.request(question, instance, solve_until_on_time)
     }
 
-    fn request(
-        &self,
-        question: &str,
-        instance: &Instance,
-        solve: fn(&Instance, &Request<'_>) -> Answer,
-    ) -> Answer {
+    fn request(&self, question: &str, instance: &Instance, solve: fn(&Instance, &Request<'_>) -> Answer) -> Answer {
         (self.progress)(question, None);
         let left = self.until.map(|until| until.saturating_duration_since(Instant::now()));
         let request = Request {

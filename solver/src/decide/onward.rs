@@ -1,7 +1,7 @@
 //! What a change gains: a search that goes on from the plan of the farm as it was.
 //!
 //! Whoever asks what one more of a dozen things would gain does not want to wait for a dozen plans from nothing. The
-//! known plan is put on the changed farm's floor, and searches with a stated amount of work aim below its end, from it
+//! known plan is put on the changed farm's floor ([`super::known`]), and searches with a stated amount of work aim below its end, from it
 //! and from an empty floor; a bound says where to stop. What they find is compared with what the same search finds where
 //! nothing was changed, so that only the change counts for a gain. Small rooms, which are planned completely in no time,
 //! and the quick engine are left to the ordinary planner.
@@ -20,8 +20,6 @@ use platewright_model::{Instance, Minutes, Plan, WeightedMinutes};
 const ROUNDS: usize = 200;
 /// Moments that are aimed at.
 const AIMS: usize = 10;
-/// Work of a try at a shift's end.
-const LEAP: Work = Work { from_known: 80_000_000, from_empty: 80_000_000 };
 /// Shares of the way from due to ready, in hundredths, that are tried where something is late.
 const LESS_LATE: [i64; 4] = [0, 25, 50, 75];
 /// Minutes closer than which it does not matter.
@@ -36,11 +34,12 @@ pub fn onward(planner: &Planner<'_>, question: &str, farm: &Instance, known: &Pl
     }
     (planner.progress)(question, None);
     let problem = Problem::new(farm);
-    let mut best = planner.carry(known, farm, Minutes::ZERO, WeightedMinutes::ZERO);
-    let lateness = best.as_ref().unwrap_or(known).claims.late;
     let mut tries = Tries::new(planner, &problem);
+    let carried = planner.carry(known, farm, Minutes::ZERO, WeightedMinutes::ZERO);
+    let mut best = carried.or_else(|| tries.put_back(known));
+    let lateness = best.as_ref().unwrap_or(known).claims.late;
     if lateness > WeightedMinutes::ZERO {
-        let less_late = |share| tries.meet(&between_due_and_ready(&problem, known, share), Some(known), Work::WHOLE);
+        let less_late = |share| tries.aim(&between_due_and_ready(&problem, known, share), Some(known), Work::WHOLE);
         let found = LESS_LATE.into_iter().find_map(less_late);
         best = found.into_iter().chain(best).min_by_key(merit);
     }
@@ -57,11 +56,12 @@ pub fn onward(planner: &Planner<'_>, question: &str, farm: &Instance, known: &Pl
         let end = best.as_ref().map_or(until + 1, makespan);
         let Some(aim) = aims::next(&problem, failed, end, GRAIN).filter(|_| !planner.is_over()) else { break };
         let deadlines: Vec<Option<Min>> = allowed.iter().map(|&by| Some(by.min(aim.at()))).collect();
-        let work = if matches!(aim, Aim::ShiftEnd(_)) { LEAP } else { Work::NEAR };
-        match tries.meet(&deadlines, Some(best.as_ref().unwrap_or(known)), work) {
-            Some(plan) => best = Some(best.into_iter().chain([plan]).min_by_key(merit)?),
-            None => failed = aim.at(),
+        let work = if matches!(aim, Aim::ShiftEnd(_)) { Work::LEAP } else { Work::NEAR };
+        let found = tries.aim(&deadlines, Some(best.as_ref().unwrap_or(known)), work);
+        if found.as_ref().is_none_or(|plan| makespan(plan) > aim.at()) {
+            failed = aim.at();
         }
+        best = best.into_iter().chain(found).min_by_key(merit);
     }
     let best = best?;
     planner.carry(&best, farm, Minutes(i64::from(bound.makespan)), WeightedMinutes::ZERO)

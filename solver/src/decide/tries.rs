@@ -9,8 +9,8 @@ use crate::finish::finish;
 use crate::floor::Floor;
 use crate::improve::Search;
 use crate::mix;
-use crate::problem::{Min, Problem};
-use crate::schedule::Schedule;
+use crate::problem::{Boxes, Min, Problem};
+use crate::schedule::{Merit, Schedule};
 use platewright_model::Plan;
 use platewright_model::plan::Objective;
 
@@ -26,9 +26,15 @@ pub(super) struct Work {
 impl Work {
     /// Where a yes or no counts.
     pub(super) const WHOLE: Work = Work { from_known: 60_000_000, from_empty: 60_000_000 };
+    /// Where a whole night may be gained.
+    pub(super) const LEAP: Work = Work { from_known: 200_000_000, from_empty: 0 };
     /// Where minutes are looked for near a known plan.
     pub(super) const NEAR: Work = Work { from_known: 30_000_000, from_empty: 0 };
 }
+
+/// Where packing takes a shipment past its deadline, its parts are aimed at sooner: by all the minutes of its packing, in
+/// so many steps.
+const PACKING_STEPS: usize = 3;
 
 /// Tries on one farm.
 pub(super) struct Tries<'t> {
@@ -55,40 +61,73 @@ impl<'t> Tries<'t> {
         self
     }
 
-    /// A plan that meets the deadlines, if one is found: by the dispatcher, by a search aimed at them that goes on from a
-    /// known plan, or by one from an empty floor.
-    pub(super) fn meet(&self, deadlines: &[Option<Min>], known: Option<&Plan>, work: Work) -> Option<Plan> {
-        let horizon = self.problem.horizon;
-        if let Some(plan) = self.dispatched.iter().find_map(|schedule| self.kept(schedule, deadlines)) {
+    /// What a plan for much the same farm comes to here, if it still covers all needs.
+    pub(super) fn put_back(&self, known: &Plan) -> Option<Plan> {
+        let mut floor = Floor::new(self.problem, &vec![self.problem.horizon; self.problem.orders.len()]);
+        put_back(&mut floor, known);
+        self.plan(&finish(&floor, false)?.1)
+    }
+
+    /// A plan whose parts are all there by the deadlines, if one is found: by the dispatcher, by a search aimed at them
+    /// that goes on from a known plan, or by one from an empty floor. Packing may take it past them.
+    pub(super) fn aim(&self, deadlines: &[Option<Min>], known: Option<&Plan>, work: Work) -> Option<Plan> {
+        let on_time = |schedule: &&Schedule| {
+            let ready = schedule.ready_times(self.problem);
+            ready.iter().zip(deadlines).all(|(ready, by)| by.is_none_or(|by| *ready <= by))
+        };
+        if let Some(plan) = self.dispatched.iter().filter(on_time).find_map(|schedule| self.plan(schedule)) {
             return Some(plan);
         }
+        // Who gets which copies, and whose boxes are packed first, follows the due dates.
+        let mut dated = self.problem.clone();
+        for (order, &by) in dated.orders.iter_mut().zip(deadlines) {
+            (order.due, order.weight) = (by, 1000);
+        }
+        let horizon = self.problem.horizon;
         let aims: Vec<Min> = deadlines.iter().map(|d| d.unwrap_or(horizon).clamp(0, horizon)).collect();
         let from_known = known.and_then(|plan| {
-            let mut floor = Floor::new(self.problem, &aims);
+            let mut floor = Floor::new(&dated, &aims);
             put_back(&mut floor, plan);
-            self.search(floor, &aims, deadlines, work.from_known)
+            self.search(floor, &aims, work.from_known)
         });
-        from_known.or_else(|| self.search(Floor::new(self.problem, &aims), &aims, deadlines, work.from_empty))
+        from_known.or_else(|| self.search(Floor::new(&dated, &aims), &aims, work.from_empty))
     }
 
-    fn search(&self, floor: Floor<'t>, aims: &[Min], deadlines: &[Option<Min>], work: u64) -> Option<Plan> {
-        if work == 0 {
-            return None;
-        }
-        let last = aims.iter().copied().max().unwrap_or(0);
+    fn search(&self, floor: Floor<'_>, deadlines: &[Min], work: u64) -> Option<Plan> {
+        let dated = floor.problem;
         let Guide { price, night } = self.guide.clone();
         let mut search = Search::new(floor, price, self.planner.seed).with_nights(night);
-        search.aim(aims);
-        let met = search.meet(last, work, &|| self.planner.is_over());
-        if met { self.kept(&finish(&search.floor, false)?.1, deadlines) } else { None }
+        let mut aims = deadlines.to_vec();
+        let mut best: Option<(Merit, Schedule)> = None;
+        for _ in 0..=PACKING_STEPS {
+            search.aim(&aims);
+            let last = aims.iter().copied().max().unwrap_or(0);
+            let left = work.saturating_sub(search.work());
+            if left == 0 || !search.meet(last, left, &|| self.planner.is_over()) {
+                break;
+            }
+            let Some((merit, schedule)) = finish(&search.floor, false) else { break };
+            let ready = schedule.ready_times(dated);
+            if best.as_ref().is_none_or(|best| merit < best.0) {
+                best = Some((merit, schedule));
+            }
+            // Where its boxes are packed too late, a shipment's parts have to be there sooner.
+            let mut is_met = true;
+            for (at, order) in dated.orders.iter().enumerate().filter(|&(at, _)| ready[at] > deadlines[at]) {
+                let boxes: i64 = order.boxes.iter().map(Boxes::count).sum();
+                let packing = (boxes * i64::from(dated.pack_box)).min(i64::from(dated.horizon)) as Min;
+                aims[at] = (aims[at] - packing / PACKING_STEPS as Min).max(0);
+                is_met = packing == 0;
+            }
+            if is_met {
+                break;
+            }
+        }
+        self.plan(&best?.1)
     }
 
-    /// The schedule as a plan, where it really meets the deadlines (packing may take it past them) and is accepted.
-    fn kept(&self, schedule: &Schedule, deadlines: &[Option<Min>]) -> Option<Plan> {
-        let ready = schedule.ready_times(self.problem);
-        if ready.iter().zip(deadlines).any(|(ready, deadline)| deadline.is_some_and(|d| *ready > d)) {
-            return None;
-        }
+    /// The schedule as a plan, where it is accepted.
+    fn plan(&self, schedule: &Schedule) -> Option<Plan> {
         let statement = Statement {
             objective: Objective::Soonest,
             late_bound: 0,

@@ -166,8 +166,10 @@ mod tests {
             let sets: Vec<Vec<usize>> = (0..rng.random_range(1..4)).map(|_| some(&mut rng)).collect();
             let ask = where_any_is_in(&sets);
             let subset = |bits: u32| (0..wishes).filter(|w| bits >> w & 1 == 1).collect::<Vec<_>>();
-            let least = (0..1u32 << wishes).filter(|&b| ask(&subset(b)) == Verdict::Impossible).map(u32::count_ones).min();
-            let found = contradiction(wishes, &[], &mut |set| ask(set)).map(|found| (found.wishes.len() as u32, found.size));
+            let least =
+                (0..1u32 << wishes).filter(|&b| ask(&subset(b)) == Verdict::Impossible).map(u32::count_ones).min();
+            let found =
+                contradiction(wishes, &[], &mut |set| ask(set)).map(|found| (found.wishes.len() as u32, found.size));
             assert_eq!(found, least.map(|least| (least, Size::Smallest)), "seed {seed}: {sets:?}");
         }
     }
