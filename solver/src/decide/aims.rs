@@ -10,16 +10,19 @@ use crate::problem::{Min, Problem};
 pub(super) fn next(problem: &Problem<'_>, failed: Min, best: Min, grain: Min) -> Option<Aim> {
     // Parts that are harvested as the shift ends are usable when they are finished.
     let finish = problem.finish.iter().copied().max().unwrap_or(0);
-    let ends: Vec<Min> =
-        problem.nights.iter().map(|n| n.0 + finish).filter(|&end| failed < end && end < best).collect();
+    between(&problem.nights, finish, (failed, best), grain)
+}
+
+fn between(nights: &[(Min, Min)], finish: Min, (failed, best): (Min, Min), grain: Min) -> Option<Aim> {
+    let ends: Vec<Min> = nights.iter().map(|n| n.0 + finish).filter(|&end| failed < end && end < best).collect();
     if let Some(&end) = ends.get(ends.len() / 2) {
         return Some(Aim::ShiftEnd(end));
     }
-    let staffed = |minute: &Min| {
-        let night = problem.nights.partition_point(|n| n.1 <= *minute);
-        problem.nights.get(night).is_none_or(|n| *minute < n.0)
+    let is_staffed = |minute: &Min| {
+        let night = nights.partition_point(|n| n.1 <= *minute);
+        nights.get(night).is_none_or(|n| *minute < n.0)
     };
-    let open: Vec<Min> = (failed + 1..best).filter(staffed).collect();
+    let open: Vec<Min> = (failed + 1..best).filter(is_staffed).collect();
     if open.len() < grain.max(1) as usize {
         return None;
     }
@@ -41,5 +44,29 @@ impl Aim {
         match self {
             Aim::ShiftEnd(at) | Aim::Within(at) => at,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ends_of_shifts_come_before_the_minutes_between_them() {
+        // Shifts from 0 to 600 and from 1000 to 1600, and so on.
+        let nights: Vec<(Min, Min)> = (0..5).map(|day| (day * 1000 + 600, day * 1000 + 1000)).collect();
+        let next = |failed, best| between(&nights, 30, (failed, best), 5);
+        assert_eq!(next(100, 4200), Some(Aim::ShiftEnd(2630)));
+        assert_eq!(next(2630, 4200), Some(Aim::ShiftEnd(3630)));
+        // After the end of a shift only minutes of the next are left, whatever lies between.
+        assert_eq!(next(3630, 4201), Some(Aim::Within(4100)));
+        assert_eq!(next(4100, 4201), Some(Aim::Within(4151)));
+        assert_eq!(next(4196, 4201), None);
+    }
+
+    #[test]
+    fn somebody_who_is_always_there_has_no_ends() {
+        assert_eq!(between(&[], 0, (0, 101), 1), Some(Aim::Within(51)));
+        assert_eq!(between(&[], 0, (99, 100), 1), None);
     }
 }

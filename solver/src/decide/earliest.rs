@@ -263,7 +263,7 @@ impl<'r> Range<'r> {
         let mut due = self.known.0;
         for _ in 0..CONFIRMATIONS {
             // Being on time is asked first, since it is answered sooner; the whole plan is on time then, and better.
-            if self.ask(due, Planner::plan_until_on_time).is_some()
+            if self.ask(due, Planner::plan_for_dates).is_some()
                 && let Some((_, plan)) = self.ask(due, Planner::plan)
             {
                 self.known = (due, plan);

@@ -25,7 +25,7 @@ pub use onward::onward;
 pub use wish::{Wish, smallest, wish};
 pub use wishes::{Contradiction, Size};
 
-use crate::engine::{Answer, EngineChoice, Progress, Request, solve, solve_until_on_time};
+use crate::engine::{Answer, EngineChoice, Progress, Request, solve, solve_for_dates};
 use platewright_model::plan::{Objective, Outcome};
 use platewright_model::{Instance, Minutes, Plan, WeightedMinutes};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -53,10 +53,10 @@ impl Planner<'_> {
         self.request(question, instance, solve)
     }
 
-    /// Plans an instance until nothing is late. Where the plan is on time, [`Planner::plan`] is too; its makespan has no
-    /// bound.
-    pub fn plan_until_on_time(&self, question: &str, instance: &Instance) -> Answer {
-        self.request(question, instance, solve_until_on_time)
+    /// Plans an instance for its due dates alone. Where the plan is on time, that of [`Planner::plan`] is too; its makespan
+    /// has no bound.
+    pub fn plan_for_dates(&self, question: &str, instance: &Instance) -> Answer {
+        self.request(question, instance, solve_for_dates)
     }
 
     fn request(&self, question: &str, instance: &Instance, solve: fn(&Instance, &Request<'_>) -> Answer) -> Answer {

@@ -63,11 +63,19 @@ pub fn onward(planner: &Planner<'_>, question: &str, farm: &Instance, known: &Pl
         }
         best = best.into_iter().chain(found).min_by_key(merit);
     }
-    let best = best?;
-    planner.carry(&best, farm, Minutes(i64::from(bound.makespan)), WeightedMinutes::ZERO)
+    let bound = Minutes(i64::from(bound.makespan));
+    match (best, planner.is_over()) {
+        (Some(best), _) => planner.carry(&best, farm, bound, WeightedMinutes::ZERO),
+        (None, true) => None,
+        (None, false) => match planner.plan(question, farm) {
+            Answer::Plan(plan) => Some(*plan),
+            Answer::None { .. } => None,
+        },
+    }
 }
 
-/// Deadlines for a plan that is less late: for what is late, a share of the way from due to ready; for the rest, when it is due.
+/// Deadlines for a plan that is less late: for what is late, a share of the way from due to ready; for the rest, when it
+/// is due.
 fn between_due_and_ready(problem: &Problem<'_>, known: &Plan, share: i64) -> Vec<Option<Min>> {
     let deadline = |(order, shipment): (&Order, &ShipmentPlan)| {
         let due = order.due.filter(|_| order.weight > 0)?;

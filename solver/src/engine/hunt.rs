@@ -140,10 +140,9 @@ impl<'p, 'r> Hunt<'p, 'r> {
         }
     }
 
-    /// Bound and search; where only lateness is asked about, no further than until nothing is late.
-    pub(super) fn exact(&mut self, until_on_time: bool) {
-        let is_enough = |hunt: &Self| until_on_time && hunt.found.last().is_some_and(|f| f.0.late == 0);
-        if is_enough(self) {
+    /// Bound and search; where only being on time is asked about, no further than the search for less lateness.
+    pub(super) fn exact(&mut self, only_dates: bool) {
+        if only_dates && self.found.last().is_some_and(|f| f.0.late == 0) {
             self.settled = true;
             return;
         }
@@ -156,7 +155,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
             return;
         }
         self.lessen_lateness();
-        if !is_enough(self) {
+        if !only_dates {
             self.improve();
             self.bound_lateness();
         }

@@ -87,13 +87,13 @@ pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
     answer(instance, request, false)
 }
 
-/// Plans an instance as [`solve`] does, but only until nothing is late: [`solve`] would go on from such a plan and give
-/// out none that is late. Of its makespan nothing is proven then.
-pub fn solve_until_on_time(instance: &Instance, request: &Request<'_>) -> Answer {
+/// Plans an instance as [`solve`] begins to, until nothing is late or what it does for less lateness is done. Where this
+/// plan is on time that of [`solve`] is too, because it only goes on from it; of its makespan nothing is proven.
+pub fn solve_for_dates(instance: &Instance, request: &Request<'_>) -> Answer {
     answer(instance, request, true)
 }
 
-fn answer(instance: &Instance, request: &Request<'_>, until_on_time: bool) -> Answer {
+fn answer(instance: &Instance, request: &Request<'_>, only_dates: bool) -> Answer {
     let problem = match request.objective {
         Objective::Soonest => Problem::new(instance),
         Objective::LeastIdle => Problem::for_least_idle(instance),
@@ -105,7 +105,7 @@ fn answer(instance: &Instance, request: &Request<'_>, until_on_time: bool) -> An
     hunt.quick();
     if request.engine != EngineChoice::Quick {
         // The last line of defence: whatever goes wrong in a search, the plans found until then are whole.
-        let run = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| hunt.exact(until_on_time)));
+        let run = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| hunt.exact(only_dates)));
         if run.is_err() {
             hunt.exact_failed();
         }
