@@ -98,6 +98,9 @@ pub struct NewArgs {
 
 /// `plan`.
 #[derive(Debug, ClapArgs)]
+#[command(mut_arg("time_limit", |limit| {
+    limit.help("Stop searching after so many seconds and keep the best plan so far [default: no limit]")
+}))]
 pub struct PlanArgs {
     /// The folder with the farm's tables
     #[arg(value_name = "DIR")]
@@ -111,17 +114,8 @@ pub struct PlanArgs {
     #[arg(long, value_enum, default_value_t = Objective::Soonest)]
     pub objective: Objective,
 
-    /// How to search
-    #[arg(long, value_enum, default_value_t = Engine::Auto)]
-    pub engine: Engine,
-
-    /// Stop searching after so many seconds and keep the best plan so far [default: no limit]
-    #[arg(long, value_name = "SECONDS", value_parser = seconds, allow_negative_numbers = true)]
-    pub time_limit: Option<Duration>,
-
-    /// Where the search's random choices start: the same seed gives the same plan
-    #[arg(long, value_name = "N", default_value_t = 0, allow_negative_numbers = true)]
-    pub seed: u64,
+    #[command(flatten)]
+    pub searching: Searching,
 
     /// Search on so many threads at once; the plan is the same on any number [default: two]
     #[arg(long, value_name = "N")]

@@ -13,6 +13,7 @@ use platewright_model::overlay::Overlay;
 use platewright_model::plan::Objective;
 use platewright_model::{Instance, Plan, plan_files, scenario};
 use platewright_report::html::plan::{Extras, page};
+use platewright_solver::Progress;
 use platewright_solver::decide::Planner;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -20,16 +21,30 @@ use std::time::{Duration, Instant};
 /// Lets a planner answer, with a line that shows which question it is at.
 pub fn with_planner<T>(searching: &Searching, voice: &Voice, ask: impl FnOnce(&Planner<'_>) -> T) -> T {
     let line = QuestionLine::new(voice.is_quiet());
-    let answer = ask(&Planner {
-        engine: searching.engine.into(),
-        until: searching.time_limit.and_then(|limit| Instant::now().checked_add(limit)),
-        seed: searching.seed,
-        stop: interrupt::watched(),
-        progress: &|question, progress| line.show(question, progress),
-        accept: &|instance, plan| checker::check(instance, plan).holds(),
-    });
+    let until = searching.time_limit.and_then(|limit| Instant::now().checked_add(limit));
+    let answer = ask(&planner(searching, until, &|question, progress| line.show(question, progress)));
     line.clear();
     answer
+}
+
+/// A planner for another thread, which shows no line.
+pub fn quiet_planner(searching: &Searching, until: Option<Instant>) -> Planner<'static> {
+    planner(searching, until, &|_, _| {})
+}
+
+fn planner<'p>(
+    searching: &Searching,
+    until: Option<Instant>,
+    progress: &'p dyn Fn(&str, Option<Progress>),
+) -> Planner<'p> {
+    Planner {
+        engine: searching.engine.into(),
+        until,
+        seed: searching.seed,
+        stop: interrupt::watched(),
+        progress,
+        accept: &|instance, plan| checker::check(instance, plan).holds(),
+    }
 }
 
 /// A plan of an answer, and where it goes.

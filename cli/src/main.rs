@@ -18,6 +18,7 @@ mod plan_of;
 mod progress;
 mod refusal;
 mod side_by_side;
+mod two_threads;
 mod voice;
 mod whole_file;
 

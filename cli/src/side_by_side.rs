@@ -1,21 +1,19 @@
 //! Several farms planned at once, each as if it were alone, after which a plan of one may stand in for that of another.
 //!
-//! Two threads take one farm after the other; a farm's search does not know of them, so the plans are the same whatever
+//! Threads take one farm after the other; a farm's search does not know of them, so the plans are the same whatever
 //! the threads do. Then every plan is tried on every other farm: a plan for a poorer farm is a plan for a richer one,
 //! and where the checker agrees and it is better than what was found there, it is kept. So no scenario is shown worse
 //! than one from which it differs by more printers, hands or hours.
 
 use crate::farms::Farm;
+use crate::two_threads;
 use platewright_checker as checker;
 use platewright_model::{Instance, Minutes, Plan, WeightedMinutes};
 use platewright_report::comparison::Entry;
 use platewright_solver::decide::{Planner, merit};
 use platewright_solver::{Answer, EngineChoice};
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::{Mutex, PoisonError};
+use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
-
-const THREADS: usize = 2;
 
 /// How each farm is searched.
 pub struct Search<'a> {
@@ -56,21 +54,11 @@ pub fn plan(farms: Vec<Farm>, search: &Search<'_>) -> Vec<Entry> {
 
 /// Each farm's own answer, in the order given.
 pub fn alone(farms: &[Farm], search: &Search<'_>) -> Vec<Answer> {
-    let next = AtomicUsize::new(0);
-    let answers: Mutex<Vec<Option<Answer>>> = Mutex::new(farms.iter().map(|_| None).collect());
-    let work = || {
-        while let Some((at, farm)) = numbered(&next, farms) {
-            let answer = search.ask(|planner| planner.plan(&farm.name, &farm.instance));
-            if let Some(slot) = answers.lock().unwrap_or_else(PoisonError::into_inner).get_mut(at) {
-                *slot = Some(answer);
-            }
-            (search.done)(&farm.name);
-        }
-    };
-    std::thread::scope(|scope| (0..THREADS.min(farms.len())).for_each(|_| drop(scope.spawn(work))));
-    let answers = answers.into_inner().unwrap_or_else(PoisonError::into_inner);
-    let unanswered = || Answer::None { proven: false, reasons: Vec::new() };
-    answers.into_iter().map(|answer| answer.unwrap_or_else(unanswered)).collect()
+    two_threads::each(farms, |farm| {
+        let answer = search.ask(|planner| planner.plan(&farm.name, &farm.instance));
+        (search.done)(&farm.name);
+        answer
+    })
 }
 
 fn plan_or_reasons(answer: Answer) -> Result<Plan, Vec<String>> {
@@ -78,12 +66,6 @@ fn plan_or_reasons(answer: Answer) -> Result<Plan, Vec<String>> {
         Answer::Plan(plan) => Ok(*plan),
         Answer::None { reasons, .. } => Err(reasons),
     }
-}
-
-/// The next farm that no thread has taken.
-fn numbered<'f>(next: &AtomicUsize, farms: &'f [Farm]) -> Option<(usize, &'f Farm)> {
-    let at = next.fetch_add(1, Ordering::Relaxed);
-    farms.get(at).map(|farm| (at, farm))
 }
 
 /// The best plan for a farm of all that were found, its own first where it is as good.

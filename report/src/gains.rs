@@ -37,14 +37,21 @@ pub fn sorted<'g>(mut gains: Vec<Gain<'g>>, base: &Plan) -> Vec<Gain<'g>> {
     gains
 }
 
-/// The gains as a section of a page.
-pub fn section(instance: &Instance, base: &Plan, gains: &[Gain<'_>], page: &mut Page) {
+/// The gains as a section of a page, over a plan of the farm as it is, which may be better than the one that is
+/// explained.
+pub fn section(instance: &Instance, (explained, base): (&Plan, &Plan), gains: &[Gain<'_>], page: &mut Page) {
     let wall = Wall::of(instance);
     page.heading("What one more of something would gain");
     page.say(
-        "Each found by planning the changed farm; where no better plan was found, the plan of the farm as it is stands for \
-         it.",
+        "Each found by going on from this plan in the changed farm; where no better plan was found, the plan of the farm \
+         as it is stands for it.",
     );
+    if base.claims.makespan != explained.claims.makespan || base.claims.late != explained.claims.late {
+        page.say(&format!(
+            "In the same way a plan is found for the farm as it is that ships {}; the gains are those over it.",
+            wall.say(instance.farm.start + base.claims.makespan)
+        ));
+    }
     let mut grid = Grid::new([
         ("change", Lean::Left),
         ("ships", Lean::Left),
@@ -91,7 +98,7 @@ mod tests {
         assert_eq!(told, [("more", 60), ("some", 30), ("worse", 0)]);
         assert_eq!(gains[2].over(&base), (WeightedMinutes(0), Minutes(0)));
         let mut page = Page::new("t");
-        section(&instance, &base, &gains, &mut page);
+        section(&instance, (&base, &base), &gains, &mut page);
         let text = page.text();
         assert!(text.contains("more") && text.contains("1 h") && !text.contains("less late"), "{text}");
     }

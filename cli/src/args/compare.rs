@@ -1,12 +1,14 @@
 //! `compare`.
 
-use super::{Engine, seconds};
+use super::Searching;
 use clap::Args as ClapArgs;
 use std::path::PathBuf;
-use std::time::Duration;
 
 /// `compare`.
 #[derive(Debug, ClapArgs)]
+#[command(mut_arg("time_limit", |limit| {
+    limit.help("Stop searching after so many seconds for each scenario and keep the best plan so far [default: no limit]")
+}))]
 pub struct CompareArgs {
     /// The folder with the farm's tables and its scenarios, files in `scenarios/`
     #[arg(value_name = "DIR")]
@@ -28,17 +30,8 @@ pub struct CompareArgs {
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
 
-    /// How to search
-    #[arg(long, value_enum, default_value_t = Engine::Auto)]
-    pub engine: Engine,
-
-    /// Stop searching after so many seconds for each scenario and keep the best plan so far [default: no limit]
-    #[arg(long, value_name = "SECONDS", value_parser = seconds, allow_negative_numbers = true)]
-    pub time_limit: Option<Duration>,
-
-    /// Where the search's random choices start: the same seed gives the same plans
-    #[arg(long, value_name = "N", default_value_t = 0, allow_negative_numbers = true)]
-    pub seed: u64,
+    #[command(flatten)]
+    pub searching: Searching,
 
     /// Print one JSON object on standard output instead of the page
     #[arg(long)]

@@ -68,9 +68,9 @@ fn write_page(file: &Path, comparison: &Comparison) -> Result<(), Refusal> {
 fn planned(args: &CompareArgs, farms: Vec<Farm>, voice: &Voice) -> Vec<Entry> {
     let line = CountLine::new("planning", farms.len(), voice.is_quiet());
     let search = Search {
-        engine: args.engine.into(),
-        time_limit: args.time_limit,
-        seed: args.seed,
+        engine: args.searching.engine.into(),
+        time_limit: args.searching.time_limit,
+        seed: args.searching.seed,
         stop: interrupt::watched(),
         done: &|name| line.one_more(name),
     };

@@ -2,12 +2,13 @@
 //! would gain.
 
 use crate::args::ExplainArgs;
-use crate::asking::{Kept, with_planner};
+use crate::asking::{Kept, quiet_planner, with_planner};
 use crate::exit::Exit;
 use crate::objects::explained;
 use crate::out_folder;
 use crate::plan_of::{self, PlanOf};
 use crate::refusal::{Refusal, shown};
+use crate::two_threads;
 use crate::voice::Voice;
 use platewright_checker as checker;
 use platewright_model::overlay::Overlay;
@@ -17,30 +18,42 @@ use platewright_report::page::Page;
 use platewright_report::wall::Wall;
 use platewright_report::{bound, why};
 use platewright_solver::Answer;
-use platewright_solver::decide::{Claim, More, Planner, clash, merit};
+use platewright_solver::decide::{Claim, Contradiction, More, Planner, Size, clash, merit, onward};
 use std::path::Path;
 
-/// A changed farm and its plan.
-struct Changed {
+/// A farm to be planned, what is other there than in the tables, and the folder that its plan goes into.
+struct Farm {
     words: String,
     folder: String,
     farm: Instance,
     overlays: Vec<Overlay>,
+}
+
+/// A changed farm and its plan.
+struct Changed {
+    of: Farm,
     plan: Plan,
 }
 
 impl Changed {
     fn gain(&self) -> Gain<'_> {
-        Gain { words: self.words.clone(), folder: self.folder.clone(), plan: &self.plan }
+        Gain { words: self.of.words.clone(), folder: self.of.folder.clone(), plan: &self.plan }
     }
+}
+
+/// What more would gain, beside the plan that gains are counted from: the one that is explained, or a better one that
+/// the same search finds in the farm as it is.
+struct Gains {
+    base: Plan,
+    changed: Vec<Changed>,
 }
 
 /// What there is to explain.
 enum Found {
     /// A plan; where dates are late, the claims that contradict, if that is proven; and what more would gain.
-    Plan { base: Box<Plan>, clash: Option<Vec<Claim>>, changed: Vec<Changed> },
+    Plan { base: Box<Plan>, clash: Option<Contradiction<Claim>>, gains: Option<Gains> },
     /// No plan.
-    None { proven: bool, reasons: Vec<String>, clash: Option<Vec<Claim>> },
+    None { proven: bool, reasons: Vec<String>, clash: Option<Contradiction<Claim>> },
     /// The plan that was given breaks rules.
     Broken,
 }
@@ -68,24 +81,26 @@ pub fn run(args: &ExplainArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
             voice.error(if proven { "no plan exists within the horizon" } else { "no plan was found" });
             page.blank();
             reasons.iter().for_each(|reason| page.item(reason));
-            clash_section(&instance, clash.as_deref(), &mut page);
+            clash_section(&instance, clash.as_ref(), &mut page);
             if args.json {
-                voice.object(&explained::none(&instance, proven, &reasons, clash.as_deref()));
+                voice.object(&explained::none(&instance, proven, &reasons, clash.as_ref()));
             } else {
                 voice.result(&page.text());
             }
             Ok(Exit::NoPlan)
         }
-        Found::Plan { base, clash, changed } => {
-            tell_why(&instance, &base, clash.as_deref(), &mut page);
-            let gains = gains::sorted(changed.iter().map(Changed::gain).collect(), &base);
-            if !gains.is_empty() {
-                gains::section(&instance, &base, &gains, &mut page);
-                keep((&instance, &overlays), &base, &changed, &out)?;
+        Found::Plan { base, clash, gains } => {
+            tell_why(&instance, &base, clash.as_ref(), &mut page);
+            let (from, changed) = gains.map_or((None, Vec::new()), |gains| (Some(gains.base), gains.changed));
+            let from = from.unwrap_or_else(|| (*base).clone());
+            let sorted = gains::sorted(changed.iter().map(Changed::gain).collect(), &from);
+            if !sorted.is_empty() {
+                gains::section(&instance, (&base, &from), &sorted, &mut page);
+                keep((&instance, &overlays), &from, &changed, &out)?;
                 voice.note(&format!("the plans behind the gains are in {}, a folder for each", shown(&out)));
             }
             if args.json {
-                voice.object(&explained::plan(&instance, &base, clash.as_deref(), &gains));
+                voice.object(&explained::plan(&instance, &base, clash.as_ref(), (&from, &sorted)));
             } else {
                 voice.result(&page.text());
             }
@@ -134,34 +149,50 @@ fn find(
             Answer::None { proven, reasons } => match given {
                 Some(given) => given,
                 None => {
-                    let clash = if proven { clash(planner, instance, true) } else { None };
+                    let clash = if proven { clash(planner, instance, None) } else { None };
                     return Ok(Found::None { proven, reasons, clash });
                 }
             },
         },
     };
-    let clash = if base.claims.late > WeightedMinutes::ZERO { clash(planner, instance, false) } else { None };
-    let changed = if args.only_why { Vec::new() } else { changed(planner, &args.folder, (instance, overlays), &base)? };
-    Ok(Found::Plan { base: Box::new(base), clash, changed })
+    let clash = if base.claims.late > WeightedMinutes::ZERO { clash(planner, instance, Some(&base)) } else { None };
+    let gains = if args.only_why { None } else { Some(gains(planner, args, (instance, overlays), &base)?) };
+    Ok(Found::Plan { base: Box::new(base), clash, gains })
 }
 
-/// Plans the farm with one more of each thing, the plan of the farm as it is being a candidate.
-fn changed(
+/// Goes on from the plan in the farm as it is, and in the farm with one more of each thing, for which what was found in the
+/// farm as it is is a candidate too.
+fn gains(
     planner: &Planner<'_>,
-    folder: &Path,
+    args: &ExplainArgs,
     (instance, overlays): (&Instance, &[Overlay]),
-    base: &Plan,
-) -> Result<Vec<Changed>, Refusal> {
-    let mut changed = Vec::new();
-    for more in More::of_each(instance) {
-        let words = more.words(instance, 1);
+    plan: &Plan,
+) -> Result<Gains, Refusal> {
+    (planner.progress)("what one more of each thing would gain", None);
+    let with = |more: More| {
         let overlays: Vec<Overlay> = overlays.iter().cloned().chain([more.overlay(instance, 1)]).collect();
-        let farm = tables::read_with(folder, &overlays).map_err(Refusal::tables(folder))?;
-        let Answer::Plan(plan) = planner.plan(&words, &farm) else { continue };
-        let plan = planner.better(*plan, base, &farm);
-        changed.push(Changed { words, folder: more.name(instance), farm, overlays, plan });
-    }
-    Ok(changed)
+        let farm = tables::read_with(&args.folder, &overlays).map_err(Refusal::tables(&args.folder))?;
+        Ok(Farm { words: more.words(instance, 1), folder: more.name(instance), farm, overlays })
+    };
+    let as_it_is = Farm {
+        words: "the farm as it is".to_owned(),
+        folder: "as-it-is".to_owned(),
+        farm: instance.clone(),
+        overlays: overlays.to_vec(),
+    };
+    let farms = std::iter::once(Ok(as_it_is)).chain(More::of_each(instance).into_iter().map(with));
+    let farms = farms.collect::<Result<Vec<_>, Refusal>>()?;
+    let until = planner.until;
+    let plans =
+        two_threads::each(&farms, |of| onward(&quiet_planner(&args.searching, until), &of.words, &of.farm, plan));
+    let mut plans = plans.into_iter();
+    let base = plans.next().flatten().filter(|found| merit(found) < merit(plan)).unwrap_or_else(|| plan.clone());
+    let changed = farms.into_iter().skip(1).zip(plans).filter_map(|(of, found)| {
+        let plan = planner.better(found?, &base, &of.farm);
+        Some(Changed { of, plan })
+    });
+    let changed = changed.collect();
+    Ok(Gains { base, changed })
 }
 
 fn keep(
@@ -170,16 +201,21 @@ fn keep(
     changed: &[Changed],
     out: &Path,
 ) -> Result<(), Refusal> {
-    let as_it_is = Kept { instance, plan: base, overlays, about: "as the plan has it", others: Vec::new() };
+    let as_it_is = Kept { instance, plan: base, overlays, about: "the farm as it is", others: Vec::new() };
     as_it_is.write(&out.join("as-it-is"))?;
     changed.iter().try_for_each(|c| {
-        let kept =
-            Kept { instance: &c.farm, plan: &c.plan, overlays: &c.overlays, about: &c.words, others: Vec::new() };
-        kept.write(&out.join(&c.folder))
+        let kept = Kept {
+            instance: &c.of.farm,
+            plan: &c.plan,
+            overlays: &c.of.overlays,
+            about: &c.of.words,
+            others: Vec::new(),
+        };
+        kept.write(&out.join(&c.of.folder))
     })
 }
 
-fn tell_why(instance: &Instance, plan: &Plan, clash: Option<&[Claim]>, page: &mut Page) {
+fn tell_why(instance: &Instance, plan: &Plan, clash: Option<&Contradiction<Claim>>, page: &mut Page) {
     page.blank();
     page.say(&bound::on_value(instance, plan));
     if let Some(words) = bound::on_lateness(&plan.claims) {
@@ -205,18 +241,23 @@ fn tell_why(instance: &Instance, plan: &Plan, clash: Option<&[Claim]>, page: &mu
     }
 }
 
-fn clash_section(instance: &Instance, clash: Option<&[Claim]>, page: &mut Page) {
+fn clash_section(instance: &Instance, clash: Option<&Contradiction<Claim>>, page: &mut Page) {
     page.heading("What contradicts");
     match clash {
         None => {
             page.say("That these dates and rules contradict each other is not proven; a better plan may keep them.")
         }
-        Some([]) => page.say("The work cannot be done at all, whatever is wished: no date and no rule is to blame."),
-        Some(claims) => {
-            page.say(
-                "These cannot all hold: that is proven. With any one of them given up, nothing is proven against the rest.",
-            );
-            claims.iter().for_each(|claim| page.item(&words(instance, claim)));
+        Some(Contradiction { wishes, size }) => {
+            page.say(&format!(
+                "These cannot all hold: that is proven. {}",
+                match size {
+                    Size::Smallest => "No fewer dates and rules contradict each other: any fewer can be kept together.",
+                    Size::SmallestProvable =>
+                        "Fewer dates and rules were all tried, and none of them is proven to contradict.",
+                    Size::Irreducible => "With any one of them given up, nothing is proven against the rest.",
+                }
+            ));
+            wishes.iter().for_each(|claim| page.item(&words(instance, claim)));
         }
     }
 }

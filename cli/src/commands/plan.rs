@@ -64,9 +64,9 @@ fn search(args: &PlanArgs, instance: &Instance, voice: &Voice) -> Answer {
         instance,
         &Request {
             objective: args.objective.into(),
-            engine: args.engine.into(),
-            time_limit: args.time_limit,
-            seed: args.seed,
+            engine: args.searching.engine.into(),
+            time_limit: args.searching.time_limit,
+            seed: args.searching.seed,
             stop: interrupt::watched(),
             progress: &|progress| line.show(&progress),
             accept: &|plan| checker::check(instance, plan).holds(),

@@ -122,9 +122,9 @@ fn recorded(folder: &Path) -> Result<Option<Reached>, Refusal> {
 fn planned(args: &RegressArgs, saved: &[Saved], farms: &[Farm], voice: &Voice) -> Vec<Case> {
     let line = CountLine::new("planning", farms.len(), voice.is_quiet());
     let search = Search {
-        engine: args.engine.into(),
-        time_limit: args.time_limit,
-        seed: args.seed,
+        engine: args.searching.engine.into(),
+        time_limit: args.searching.time_limit,
+        seed: args.searching.seed,
         stop: interrupt::watched(),
         done: &|name| line.one_more(name),
     };

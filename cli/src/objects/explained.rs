@@ -5,7 +5,7 @@ use crate::commands::explain::words;
 use platewright_model::{Instance, Plan};
 use platewright_report::gains::Gain;
 use platewright_report::why::{self, Chain};
-use platewright_solver::decide::Claim;
+use platewright_solver::decide::{Claim, Contradiction, Size};
 use serde::Serialize;
 use serde_json::Number;
 
@@ -18,7 +18,9 @@ pub struct Explained {
     late_minutes: Option<Number>,
     reasons: Vec<String>,
     contradiction: Option<Vec<String>>,
+    contradiction_size: Option<&'static str>,
     chains: Vec<ChainObject>,
+    gains_from_makespan_minutes: Option<i64>,
     gains: Vec<GainObject>,
 }
 
@@ -54,13 +56,25 @@ pub fn broken() -> Explained {
 }
 
 /// No plan, and the claims that contradict.
-pub fn none(instance: &Instance, proven: bool, reasons: &[String], clash: Option<&[Claim]>) -> Explained {
+pub fn none(instance: &Instance, proven: bool, reasons: &[String], clash: Option<&Contradiction<Claim>>) -> Explained {
     let outcome = if proven { "infeasible" } else { "unknown" };
-    Explained { reasons: reasons.to_vec(), contradiction: contradiction(instance, clash), ..nothing(outcome) }
+    Explained {
+        reasons: reasons.to_vec(),
+        contradiction: contradiction(instance, clash),
+        contradiction_size: clash.map(size),
+        ..nothing(outcome)
+    }
 }
 
 /// A plan, why it ends when it does, and what more would gain.
-pub fn plan(instance: &Instance, plan: &Plan, clash: Option<&[Claim]>, gains: &[Gain<'_>]) -> Explained {
+///
+/// Gains are counted from a plan of the farm as it is.
+pub fn plan(
+    instance: &Instance,
+    plan: &Plan,
+    clash: Option<&Contradiction<Claim>>,
+    (from, gains): (&Plan, &[Gain<'_>]),
+) -> Explained {
     let claims = &plan.claims;
     let last = plan.shipments.iter().map(|s| s.ready).max();
     let told = plan.shipments.iter().filter(|s| s.late.0 > 0 || Some(s.ready) == last);
@@ -70,11 +84,13 @@ pub fn plan(instance: &Instance, plan: &Plan, clash: Option<&[Claim]>, gains: &[
         late_minutes: Some(weighted(claims.late)),
         reasons: claims.prices.clone(),
         contradiction: contradiction(instance, clash),
+        contradiction_size: clash.map(size),
         chains: told
             .filter_map(|s| why::chain(instance, plan, &s.shipment))
             .map(|chain| chain_object(instance, chain))
             .collect(),
-        gains: gains.iter().map(|gain| gain_object(plan, gain)).collect(),
+        gains_from_makespan_minutes: (!gains.is_empty()).then_some(from.claims.makespan.0),
+        gains: gains.iter().map(|gain| gain_object(from, gain)).collect(),
         ..nothing(claims.outcome.word())
     }
 }
@@ -87,13 +103,23 @@ fn nothing(outcome: &'static str) -> Explained {
         late_minutes: None,
         reasons: Vec::new(),
         contradiction: None,
+        contradiction_size: None,
         chains: Vec::new(),
+        gains_from_makespan_minutes: None,
         gains: Vec::new(),
     }
 }
 
-fn contradiction(instance: &Instance, clash: Option<&[Claim]>) -> Option<Vec<String>> {
-    clash.map(|claims| claims.iter().map(|claim| words(instance, claim)).collect())
+fn contradiction(instance: &Instance, clash: Option<&Contradiction<Claim>>) -> Option<Vec<String>> {
+    clash.map(|clash| clash.wishes.iter().map(|claim| words(instance, claim)).collect())
+}
+
+fn size(clash: &Contradiction<Claim>) -> &'static str {
+    match clash.size {
+        Size::Smallest => "smallest",
+        Size::SmallestProvable => "smallest-provable",
+        Size::Irreducible => "irreducible",
+    }
 }
 
 fn chain_object(instance: &Instance, chain: Chain) -> ChainObject {

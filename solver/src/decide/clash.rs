@@ -1,15 +1,17 @@
 //! Why dates cannot be kept, or no plan exists: the dates and rules that contradict each other.
 //!
 //! The due dates, the end of the horizon, and those rules and circumstances of the farm that somebody could decide
-//! otherwise are taken for claims. The deletion filter ([`super::contradiction`]) then leaves a set that cannot hold
-//! together, by proof, and of which none can be left out without losing the proof.
+//! otherwise are taken for claims. A set of them that cannot hold together, by proof, is then made as small as it can be
+//! ([`super::contradiction`]). Proofs are prices, and in the smallest rooms a complete search, which says as well what
+//! can be granted. A plan with some dates late is of use here: it keeps all the others, and every rule.
 
+use super::Planner;
 use super::meet::in_minutes;
-use super::{Planner, contradiction};
+use super::wishes::{Contradiction, Size, Verdict, contradiction};
 use crate::complete;
 use crate::problem::Problem;
 use platewright_model::instance::ShipmentId;
-use platewright_model::{Count, Instance, Instant, WeightedMinutes};
+use platewright_model::{Count, Instance, Instant, Plan};
 
 /// A complete search for a proof looks at no more than so many states, in rooms of at most so many printers.
 const STATES: u64 = 400_000;
@@ -36,17 +38,27 @@ pub enum Claim {
     Ready(ShipmentId, Instant),
 }
 
-/// The claims that contradict each other, where that is proven: due dates together with rules where dates are late, the
-/// end of the horizon with them where no plan exists (`within_horizon`).
-pub fn clash(planner: &Planner<'_>, instance: &Instance, within_horizon: bool) -> Option<Vec<Claim>> {
-    let claims = claims(instance, within_horizon);
-    let mut impossible = |kept: &[usize]| {
-        (planner.progress)("which wishes contradict", None);
-        let kept: Vec<&Claim> = kept.iter().filter_map(|&claim| claims.get(claim)).collect();
-        !planner.is_over() && is_impossible(planner, instance, &kept)
+/// The claims that contradict each other, where that is proven: due dates together with rules where a plan has dates
+/// late, the end of the horizon with them where no plan exists.
+pub fn clash(planner: &Planner<'_>, instance: &Instance, late: Option<&Plan>) -> Option<Contradiction<Claim>> {
+    let claims = claims(instance, late.is_none());
+    let positions = |set: &[usize]| set.iter().filter_map(|&at| claims.get(at)).cloned().collect::<Vec<Claim>>();
+    let holds = |claim: &Claim, plan: &Plan| match claim {
+        Claim::Ready(id, by) => plan.shipments.get(id.index()).is_some_and(|s| s.ready <= *by),
+        _ => true,
     };
-    let left = contradiction(claims.len(), &mut impossible)?;
-    Some(left.into_iter().filter_map(|claim| claims.get(claim).cloned()).collect())
+    let granted: Vec<usize> = match late {
+        Some(plan) => (0..claims.len()).filter(|&at| holds(&claims[at], plan)).collect(),
+        None => Vec::new(),
+    };
+    let mut ask = |set: &[usize]| {
+        (planner.progress)("which wishes contradict", None);
+        if planner.is_over() { Verdict::Open } else { verdict(planner, instance, &positions(set)) }
+    };
+    let Contradiction { wishes, size } = contradiction(claims.len(), &granted, &mut ask)?;
+    // Once time is up nothing more is asked.
+    let size = if planner.is_over() { Size::Irreducible } else { size };
+    Some(Contradiction { wishes: positions(&wishes), size })
 }
 
 /// Rules first, so that they are blamed only where dates alone are not enough; of dates the latest first.
@@ -78,10 +90,10 @@ fn claims(instance: &Instance, within_horizon: bool) -> Vec<Claim> {
     claims
 }
 
-/// Whether it is proven that no plan has all of these.
-fn is_impossible(planner: &Planner<'_>, instance: &Instance, kept: &[&Claim]) -> bool {
+/// Whether a plan can have all of these.
+fn verdict(planner: &Planner<'_>, instance: &Instance, kept: &[Claim]) -> Verdict {
     let mut asked = instance.clone();
-    let has = |claim: &dyn Fn(&Claim) -> bool| kept.iter().any(|kept| claim(kept));
+    let has = |claim: &dyn Fn(&Claim) -> bool| kept.iter().any(claim);
     if !has(&|claim| *claim == Claim::Attended) {
         asked.farm.unattended.allowed = true;
     }
@@ -111,15 +123,25 @@ fn is_impossible(planner: &Planner<'_>, instance: &Instance, kept: &[&Claim]) ->
     }
     let problem = Problem::new(&asked);
     if planner.excludes(&problem, &in_minutes(&problem, &deadlines)) {
-        return true;
+        return Verdict::Impossible;
+    }
+    let dated: Vec<usize> = (0..deadlines.len()).filter(|&of| deadlines[of].is_some()).collect();
+    if dated.is_empty() {
+        return Verdict::Granted;
+    }
+    if asked.printers.len() > FEW_PRINTERS {
+        return Verdict::Open;
     }
     // Shipments without a date would only be in the way of a complete search.
-    asked.shipments.retain(|shipment| shipment.due.is_some());
-    if asked.printers.len() > FEW_PRINTERS || asked.shipments.is_empty() {
-        return false;
-    }
-    let problem = Problem::new(&asked);
+    let problem = problem.only(&dated);
     let found = complete::search(&problem, false, None, STATES, &|| planner.is_over());
-    let late = WeightedMinutes(found.late_bound) > WeightedMinutes::ZERO;
-    late || (found.proven && found.best.is_none_or(|best| best.merit(&problem, false).late > 0))
+    let late = found.best.map(|best| best.merit(&problem, false).late);
+    match late {
+        _ if found.late_bound > 0 => Verdict::Impossible,
+        // What is not late here keeps every rule but those that the search does not know.
+        Some(0) if problem.confidence.is_none() && problem.orders.iter().all(|o| o.after.is_none()) => Verdict::Granted,
+        Some(0) => Verdict::Open,
+        _ if found.proven => Verdict::Impossible,
+        _ => Verdict::Open,
+    }
 }

@@ -1,23 +1,13 @@
 //! Can shipments be ready by given moments? Yes, with a plan; never, with a proof; or neither is known.
 
 use super::Planner;
-use super::known::put_back;
-use crate::assemble::{self, Statement};
+use super::tries::{Tries, Work};
 use crate::columns::bound::{Effort, Relaxation};
-use crate::dispatch::{Manner, dispatch};
-use crate::finish::finish;
-use crate::floor::Floor;
-use crate::improve::Search;
-use crate::mix;
 use crate::problem::{Min, Problem};
-use crate::schedule::Schedule;
-use platewright_model::plan::Objective;
 use platewright_model::{Instance, Instant, Plan};
 
 /// Rounds of columns for a proof.
 const ROUNDS: usize = 120;
-/// Work of one attempt, in steps of longest paths.
-const WORK: u64 = 60_000_000;
 
 /// The latest that each shipment may be ready, in the instance's order; none: whenever the horizon allows.
 pub type Deadlines = [Option<Instant>];
@@ -43,7 +33,12 @@ impl Planner<'_> {
         if self.excludes(&problem, &minutes) {
             return Meets::Never;
         }
-        self.attempt(&problem, &minutes, known).map_or(Meets::NotFound, |plan| Meets::Yes(Box::new(plan)))
+        let found = Tries::new(self, &problem).aim(&minutes, known, Work::WHOLE);
+        let kept = |plan: &Plan| {
+            let ready = plan.shipments.iter().map(|shipment| shipment.ready);
+            ready.zip(deadlines).all(|(ready, deadline)| deadline.is_none_or(|by| ready <= by))
+        };
+        found.filter(kept).map_or(Meets::NotFound, |plan| Meets::Yes(Box::new(plan)))
     }
 
     /// Whether it is proven that no plan has every shipment ready by its deadline: each one's are met together or not at
@@ -62,55 +57,6 @@ impl Planner<'_> {
         // The climb starts at its own end: either its prices exclude that, or they say nothing.
         relaxation.climb(last, last, &[], None, effort, &|_| self.is_over()).makespan > last
     }
-
-    /// A plan that meets the deadlines, if one is found: by the dispatcher, by a search aimed at them that goes on from a
-    /// known plan, or by one from an empty floor.
-    pub(super) fn attempt(
-        &self,
-        problem: &Problem<'_>,
-        deadlines: &[Option<Min>],
-        known: Option<&Plan>,
-    ) -> Option<Plan> {
-        let aims: Vec<Min> = deadlines.iter().map(|d| d.unwrap_or(problem.horizon).clamp(0, problem.horizon)).collect();
-        let price = mix::prices(problem);
-        for manner in Manner::all(problem) {
-            let done = finish(&dispatch(problem, &price, manner, &|| self.is_over()), false);
-            if let Some(plan) = done.and_then(|done| self.kept(problem, done.1, deadlines)) {
-                return Some(plan);
-            }
-        }
-        let last = aims.iter().copied().max().unwrap_or(0);
-        let from_known = known.map(|plan| {
-            let mut floor = Floor::new(problem, &aims);
-            put_back(&mut floor, plan);
-            floor
-        });
-        from_known.into_iter().chain([Floor::new(problem, &aims)]).find_map(|floor| {
-            let mut search = Search::new(floor, price.clone(), self.seed);
-            search.aim(&aims);
-            let met = search.meet(last, WORK, &|| self.is_over());
-            if met { self.kept(problem, finish(&search.floor, false)?.1, deadlines) } else { None }
-        })
-    }
-
-    /// The schedule as a plan, where it really meets the deadlines (packing may take it past them) and is accepted.
-    fn kept(&self, problem: &Problem<'_>, schedule: Schedule, deadlines: &[Option<Min>]) -> Option<Plan> {
-        let ready = schedule.ready_times(problem);
-        if ready.iter().zip(deadlines).any(|(ready, deadline)| deadline.is_some_and(|d| *ready > d)) {
-            return None;
-        }
-        let statement = Statement {
-            objective: Objective::Soonest,
-            late_bound: 0,
-            bound: 0,
-            engine: "exact".to_owned(),
-            seed: self.seed,
-            notes: Vec::new(),
-            prices: Vec::new(),
-        };
-        let plan = assemble::plan(problem, &schedule, statement);
-        (self.accept)(problem.instance, &plan).then_some(plan)
-    }
 }
 
 /// Deadlines as minutes from the start.
@@ -121,7 +67,7 @@ pub(super) fn in_minutes(problem: &Problem<'_>, deadlines: &Deadlines) -> Vec<Op
 }
 
 /// Minutes of a slot of operator time: a master over months cannot carry half hours.
-fn slot(until: Min) -> Min {
+pub(super) fn slot(until: Min) -> Min {
     match until / 1440 {
         0..=25 => 30,
         26..=50 => 60,

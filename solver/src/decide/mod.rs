@@ -1,16 +1,19 @@
 //! Decisions: questions that are answered by planning again and again.
 //!
 //! What may be promised ([`earliest()`]), what would be needed for a wish ([`Planner::meets`] on a farm with more of
-//! something), which plates are worth cutting and what one more of anything gains (plans compared by
-//! [`Planner::better`]). Each answer rests on plans that the caller's check accepted, and on bounds; where a plan that
+//! something), which plates are worth cutting (plans compared by [`merit`]) and what one more of anything gains
+//! ([`onward()`]). Each answer rests on plans that the caller's check accepted, and on bounds; where a plan that
 //! is known already would do in a changed farm too, it stays a candidate ([`Planner::carry`]), so that no answer gets
 //! worse by adding something.
 
+mod aims;
 mod clash;
 mod earliest;
 mod known;
 mod meet;
 mod more;
+mod onward;
+mod tries;
 mod wish;
 mod wishes;
 
@@ -18,10 +21,11 @@ pub use clash::{Claim, clash};
 pub use earliest::{Book, Earliest, earliest, soon_after};
 pub use meet::Meets;
 pub use more::More;
+pub use onward::onward;
 pub use wish::{Wish, smallest, wish};
-pub use wishes::contradiction;
+pub use wishes::{Contradiction, Size};
 
-use crate::engine::{Answer, EngineChoice, Progress, Request, solve};
+use crate::engine::{Answer, EngineChoice, Progress, Request, solve, solve_for_dates};
 use platewright_model::plan::{Objective, Outcome};
 use platewright_model::{Instance, Minutes, Plan, WeightedMinutes};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -46,6 +50,16 @@ pub struct Planner<'a> {
 impl Planner<'_> {
     /// Plans an instance.
     pub fn plan(&self, question: &str, instance: &Instance) -> Answer {
+        self.request(question, instance, solve)
+    }
+
+    /// Plans an instance for its due dates alone. Where the plan is on time, that of [`Planner::plan`] is too; its makespan
+    /// has no bound.
+    pub fn plan_for_dates(&self, question: &str, instance: &Instance) -> Answer {
+        self.request(question, instance, solve_for_dates)
+    }
+
+    fn request(&self, question: &str, instance: &Instance, solve: fn(&Instance, &Request<'_>) -> Answer) -> Answer {
         (self.progress)(question, None);
         let left = self.until.map(|until| until.saturating_duration_since(Instant::now()));
         let request = Request {

@@ -95,13 +95,11 @@ impl More {
             More::Operators { row } => match instance.shifts.get(*row) {
                 Some(row) => {
                     let crew = instance.crews.get(row.crew.index()).map_or("", String::as_str);
-                    format!("{} on {crew}, {} {}", many("operator"), days(&row.days), times(row.from, row.to))
+                    format!("{} on {crew} {} {}", many("operator"), days(&row.days), times(row.from, row.to))
                 }
                 None => many("operator"),
             },
-            More::Shift { from, to, called, .. } if count == 1 => {
-                format!("{called}, {}, 1 operator", times(*from, *to))
-            }
+            More::Shift { from, to, called, .. } if count == 1 => format!("{called}, {}", times(*from, *to)),
             More::Shift { from, to, called, .. } => format!("{called}, {}, {count} operators", times(*from, *to)),
             More::Faster { key, .. } => {
                 format!("{count} {} less to {key}", if count == 1 { "minute" } else { "minutes" })

@@ -25,8 +25,8 @@ pub fn wish(planner: &Planner<'_>, book: &Book<'_>, earliest: &Earliest, due: In
     }
     let instance = book.due(Some(due));
     if due >= earliest.by {
-        // The ordinary planner first: its plan has a bound, and whoever plans with the date gets the same.
-        if let Answer::Plan(plan) = planner.plan("the order by the wished date", &instance)
+        // The ordinary planner first: whoever plans with the date gets the same.
+        if let Answer::Plan(plan) = planner.plan_for_dates("the order by the wished date", &instance)
             && book.ready(&plan).is_some_and(|ready| ready <= due)
         {
             return Wish::Holds(plan);

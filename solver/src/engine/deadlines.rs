@@ -8,7 +8,7 @@ use crate::schedule::Schedule;
 const ROUNDS: usize = 150;
 
 /// The latest each shipment may be in a plan whose weighted lateness is at most `late`.
-pub(super) fn no_later(problem: &Problem<'_>, late: i64) -> Vec<Min> {
+pub(crate) fn no_later(problem: &Problem<'_>, late: i64) -> Vec<Min> {
     let horizon = i64::from(problem.horizon);
     let of_order = |o: &crate::problem::Order| match o.due {
         Some(due) if o.weight > 0 => (i64::from(due) + late / o.weight).clamp(0, horizon) as Min,

@@ -7,11 +7,11 @@ use crate::problem::Problem;
 
 /// What a copy of each part is worth to a search, in thousandths of a printer minute.
 #[derive(Debug, Clone)]
-pub(super) struct Guide {
+pub(crate) struct Guide {
     /// By part.
-    pub(super) price: Vec<i64>,
+    pub(crate) price: Vec<i64>,
     /// Of a place in each night, summed over nights before each one; empty where nights have no limit.
-    pub(super) night: Vec<i64>,
+    pub(crate) night: Vec<i64>,
 }
 
 impl Guide {
@@ -22,7 +22,7 @@ impl Guide {
 
     /// The prices that proved a bound, brought to the scale of the plate mix, and never far below its prices: what the
     /// relaxation gets for nothing still has to be printed.
-    pub(super) fn new(problem: &Problem<'_>, relaxation: &Relaxation<'_>, prices: Option<&Prices>) -> Guide {
+    pub(crate) fn new(problem: &Problem<'_>, relaxation: &Relaxation<'_>, prices: Option<&Prices>) -> Guide {
         let base = mix::prices(problem);
         let Some(prices) = prices else { return Guide { price: base, night: Vec::new() } };
         let needs = mix::total_needs(problem);

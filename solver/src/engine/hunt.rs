@@ -141,8 +141,12 @@ impl<'p, 'r> Hunt<'p, 'r> {
         }
     }
 
-    /// Bound and search.
-    pub(super) fn exact(&mut self) {
+    /// Bound and search; where only being on time is asked about, no further than the search for less lateness.
+    pub(super) fn exact(&mut self, only_dates: bool) {
+        if only_dates && self.found.last().is_some_and(|f| f.0.late == 0) {
+            self.settled = true;
+            return;
+        }
         if self.is_small() && self.search_completely() {
             self.settled = true;
             self.complete = true;
@@ -152,8 +156,10 @@ impl<'p, 'r> Hunt<'p, 'r> {
             return;
         }
         self.lessen_lateness();
-        self.improve();
-        self.bound_lateness();
+        if !only_dates {
+            self.improve();
+            self.bound_lateness();
+        }
         self.settled = !self.limit.over();
     }
 

@@ -21,6 +21,9 @@ mod threads;
 
 pub use threads::allow as allow_threads;
 
+pub(crate) use deadlines::no_later;
+pub(crate) use guide::Guide;
+
 use crate::problem::Problem;
 use platewright_model::plan::Objective;
 use platewright_model::{Instance, Minutes, Plan, WeightedMinutes};
@@ -86,6 +89,16 @@ pub enum Answer {
 
 /// Plans an instance.
 pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
+    answer(instance, request, false)
+}
+
+/// Plans an instance as [`solve`] begins to, until nothing is late or what it does for less lateness is done. Where this
+/// plan is on time that of [`solve`] is too, because it only goes on from it; of its makespan nothing is proven.
+pub fn solve_for_dates(instance: &Instance, request: &Request<'_>) -> Answer {
+    answer(instance, request, true)
+}
+
+fn answer(instance: &Instance, request: &Request<'_>, only_dates: bool) -> Answer {
     let problem = match request.objective {
         Objective::Soonest => Problem::new(instance),
         Objective::LeastIdle => Problem::for_least_idle(instance),
@@ -97,7 +110,7 @@ pub fn solve(instance: &Instance, request: &Request<'_>) -> Answer {
     hunt.quick();
     if request.engine != EngineChoice::Quick {
         // The last line of defence: whatever goes wrong in a search, the plans found until then are whole.
-        let run = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| hunt.exact()));
+        let run = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| hunt.exact(only_dates)));
         if run.is_err() {
             hunt.exact_failed();
         }

@@ -1,5 +1,6 @@
 //! What holds of every plan, whatever the instance: tried on random ones, with the checker as the judge.
 
+mod contradictions;
 mod every_plan;
 mod more_of_something;
 mod promises;

@@ -4,7 +4,7 @@
 use platewright_checker as checker;
 use platewright_model::plan::Outcome;
 use platewright_model::{Instance, Minutes, Plan, tables};
-use platewright_solver::decide::{Book, More, Planner, Wish, earliest, merit, wish};
+use platewright_solver::decide::{Book, More, Planner, Wish, earliest, merit, onward, wish};
 use platewright_solver::{Answer, EngineChoice};
 use platewright_tests::benches::bench;
 use platewright_tests::tables::Tables;
@@ -113,4 +113,34 @@ fn one_more_of_anything_makes_no_proven_best_plan_later() {
         });
     }
     assert!(compared >= 100, "only {compared} were proven: does this try anything?");
+}
+
+/// Going on from a plan in a farm with one more of anything, or with quicker hands, never ends with a worse one. The quick
+/// engine's plan of a room that is too large to be planned completely is gone on from.
+#[test]
+fn going_on_from_a_plan_makes_it_no_worse() {
+    let mut better = 0;
+    for seed in 430..433 {
+        let tables = week(seed, Size::Middling);
+        let trial = Trial::new(format!("Middling week, seed {seed}"), &tables);
+        let Some(known) = trial.plan(Ask::soonest(EngineChoice::Quick)).plan() else { continue };
+        with_planner(|planner| {
+            for more in More::of_each(&trial.instance) {
+                let words = more.words(&trial.instance, 1);
+                let overlay = more.overlay(&trial.instance, 1);
+                let farm = tables::read_with(trial.folder(), &[overlay])
+                    .unwrap_or_else(|faults| panic!("{} {words}: {faults}", trial.name));
+                let plan = onward(planner, &words, &farm, &known);
+                let plan = plan.unwrap_or_else(|| panic!("{} {words}: no plan", trial.name));
+                let breaches = checker::check(&farm, &plan).breaches;
+                assert!(breaches.is_empty(), "{} {words}: {breaches:#?}", trial.name);
+                // A plan with quicker hands has other runs, and may need a changeover's minute elsewhere.
+                if more.is_counted() {
+                    assert!(merit(&plan) <= merit(&known), "{} {words}: {:?}", trial.name, merit(&plan));
+                }
+                better += usize::from(merit(&plan) < merit(&known));
+            }
+        });
+    }
+    assert!(better >= 10, "only {better} were better: does this try anything?");
 }
