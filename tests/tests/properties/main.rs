@@ -1,6 +1,7 @@
 //! What holds of every plan, whatever the instance: tried on random ones, with the checker as the judge.
 
 mod every_plan;
+mod mid_week;
 mod more_of_something;
 mod promises;
 mod repeated;
