@@ -65,11 +65,12 @@ fn spares_follow_what_was_counted() {
         let rows = farm.cells("allocation.csv");
         let sum = |column: usize| rows.iter().map(|row| row[column].parse::<u64>().unwrap()).sum::<u64>();
         assert_eq!(sum(3), 4);
-        assert_eq!(sum(4), good + 3 * to_come - 4);
+        assert!(sum(4) <= good + 3 * to_come - 4, "{rows:?}");
     }
 }
 
-/// Where the horizon has no room for another plate, there is no plan, and a hint says what could give way.
+/// Where the horizon has room for the two plates that the need takes, and not for a third, there is no plan, and a hint says
+/// what could give way.
 #[test]
 fn a_confidence_out_of_reach_is_told() {
     let farm = sure_of_four();
@@ -77,12 +78,14 @@ fn a_confidence_out_of_reach_is_told() {
     let plan = plan.to_str().unwrap();
     farm.must(&["log", "loaded", "--printer", "P1", "--run", "R0001", "--at", "2026-03-02T07:03"]);
     farm.must(&["log", "failed", "--printer", "P1", "--run", "R0001", "--at", "2026-03-02T09:00"]);
-    farm.must(&["log", "down", "--printer", "P1", "--at", "2026-03-02T13:30", "--until", "2026-03-15T20:00"]);
+    farm.must(&["log", "down", "--printer", "P1", "--at", "2026-03-02T09:05", "--until", "2026-03-15T11:00"]);
     let before = PLAN_FILES.map(|file| fs::read(farm.at("plan").join(file)).unwrap());
-    let ran = farm.run(&["replan", plan, "--at", "2026-03-02T13:40", "--as-planned"]);
+    let ran = farm.run(&["replan", plan, "--at", "2026-03-02T09:06"]);
     assert_eq!(ran.code, 3, "{ran:#?}");
     assert!(ran.err.contains("spares.confidence"), "{ran:#?}");
     assert_eq!(before, PLAN_FILES.map(|file| fs::read(farm.at("plan").join(file)).unwrap()));
+    farm.replace("farm.toml", "confidence = 0.95", "confidence = 0.85");
+    farm.must(&["replan", plan, "--at", "2026-03-02T09:06"]);
 }
 
 /// The first lot loses a plate, and somebody has loaded the rest before anybody planned anew: that plate goes to the first
