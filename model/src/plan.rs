@@ -4,6 +4,7 @@
 //! resolves every name itself and says which one it does not know.
 
 use crate::units::{Count, Instant, Minutes, WeightedMinutes};
+use serde::{Deserialize, Serialize};
 
 /// The format number written into `plan.json`; raised when a reader of the old files would misread the new.
 pub const PLAN_FORMAT: u32 = 1;
@@ -27,6 +28,59 @@ pub struct Plan {
     pub shipments: Vec<ShipmentPlan>,
     /// What the plan states of itself.
     pub claims: Claims,
+    /// For a plan made in mid-week, bags, trays and boxes that were begun by then and have their labels.
+    pub labelled: Labelled,
+}
+
+/// Bags, trays and boxes whose labels are on them: a plan made anew leaves them their numbers.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Labelled {
+    /// Bags and trays, with what was in them.
+    pub lots: Vec<LabelledLot>,
+    /// Boxes that were packed.
+    pub boxes: Vec<LabelledBox>,
+}
+
+impl Labelled {
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.lots.is_empty() && self.boxes.is_empty()
+    }
+}
+
+/// A bag or tray.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LabelledLot {
+    /// Its number, as on its label.
+    pub number: String,
+    /// The part's name.
+    pub part: String,
+    /// What was in it.
+    pub pieces: Vec<LabelledPieces>,
+}
+
+/// Pieces in a bag or tray.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LabelledPieces {
+    /// The run's name, or `stock`.
+    pub source: String,
+    /// The shipment that they are for; none: for the shelf.
+    pub shipment: Option<String>,
+    /// How many.
+    pub count: u64,
+}
+
+/// A box.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LabelledBox {
+    /// Its number, as on its label.
+    pub number: String,
+    /// The shipment's name.
+    pub shipment: String,
+    /// The kit's name.
+    pub kit: String,
+    /// The how manieth box of its row, from 1.
+    pub place: u64,
 }
 
 /// What is minimised; each starts with the weighted lateness past due dates.

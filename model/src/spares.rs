@@ -5,7 +5,9 @@
 //! A *plate* fails whole, with the `failure_rate` of its row: every copy on it is lost together. The copies of a plate
 //! that does not fail are each rejected with the `reject_rate` of their part, one independently of the other. What lies
 //! in stock has been inspected and counts for certain. A run that was on its printer at the start is at the same risk
-//! as any other, since nobody has seen its parts yet.
+//! as any other, since nobody has seen its parts yet. In a plan made anew in mid-week the same holds from its `since` on:
+//! copies of runs that the log has taken off by then are there for certain, as many as were counted; what prints then and
+//! what comes after is at risk.
 //!
 //! Let a shipment need `n` of a part and be given `c` from stock and `a[1] … a[k]` copies of `k` runs with failure rates
 //! `f[1] … f[k]`, and let `q` be the reject rate. Run `i` loses

@@ -146,6 +146,7 @@ pub fn plan(instance: &Instance) -> Plan {
         instance_digest: instance.digest(),
         objective: Objective::Soonest,
         since: None,
+        labelled: Default::default(),
         allocation: vec![takes("R0001", "cup", 4), takes("R0002", "base", 1), takes("R0003", "base", 1)],
         shipments: vec![ShipmentPlan { shipment: "shop".into(), ready, due: Some(at(2, 12, 0)), late: Minutes(0) }],
         claims: Claims {

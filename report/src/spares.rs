@@ -3,10 +3,11 @@
 use crate::page::{Grid, Lean, Page};
 use crate::phases::Names;
 use platewright_model::instance::{PartId, ShipmentId};
+use platewright_model::log::{Entry, Event};
 use platewright_model::plan::Source;
 use platewright_model::spares::Tally;
 use platewright_model::{Count, Instance, Plan, kits};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// One shipment's spares.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,6 +41,15 @@ pub fn spares(instance: &Instance, plan: &Plan) -> Vec<ShipmentSpares> {
         .iter()
         .filter_map(|run| names.plate_of(run).map(|(_, _, plate)| (run.run.as_str(), plate.failure_rate)))
         .collect();
+    // In mid-week, what the log has counted is there for certain.
+    let is_over = |entry: &&Entry| plan.since.is_some_and(|since| entry.at <= since);
+    let counted: HashSet<&str> = instance
+        .log
+        .iter()
+        .filter(is_over)
+        .filter(|entry| matches!(entry.event, Event::Harvested { .. } | Event::Failed { .. }))
+        .filter_map(|entry| entry.event.run())
+        .collect();
     let of_shipment = |(id, shipment): (ShipmentId, &platewright_model::instance::Shipment)| {
         let rows = || plan.allocation.iter().filter(|row| row.shipment == shipment.name);
         let needs = kits::needs(instance, id);
@@ -51,6 +61,7 @@ pub fn spares(instance: &Instance, plan: &Plan) -> Vec<ShipmentSpares> {
                 let copies = row.count.0.saturating_add(row.spare.0);
                 match &row.source {
                     Source::Stock => tally.add_certain(copies),
+                    Source::Run(run) if counted.contains(run.as_str()) => tally.add_certain(copies),
                     Source::Run(run) => *by_run.entry(run).or_default() += copies,
                 }
             }
@@ -118,6 +129,44 @@ pub(crate) fn section(instance: &Instance, plan: &Plan, page: &mut Page) {
     let mut grid = Grid::new([("shipment", Lean::Left), ("spare copies", Lean::Right), ("chance", Lean::Right)]);
     for row in spares(instance, plan) {
         grid.row([row.shipment, row.copies.to_string(), percent(row.chance)]);
+    }
+    page.table(&grid);
+}
+
+/// What each plan's confidence takes, where any asks for one.
+pub(crate) fn side_by_side<'a>(plans: impl Iterator<Item = (&'a str, &'a Instance, &'a Plan)>, page: &mut Page) {
+    let plans: Vec<_> = plans.collect();
+    if plans.iter().all(|(_, instance, _)| instance.farm.spares.is_none()) {
+        return;
+    }
+    page.heading("Spares");
+    page.say(
+        "Copies kept so that every shipment's parts suffice with the chance asked for, and their share of the plan's \
+         runs and hours. Least: the chance of the shipment that is least sure.",
+    );
+    let mut grid = Grid::new([
+        ("scenario", Lean::Left),
+        ("asked", Lean::Right),
+        ("least", Lean::Right),
+        ("copies", Lean::Right),
+        ("runs", Lean::Right),
+        ("of all", Lean::Right),
+        ("printing", Lean::Right),
+        ("crew", Lean::Right),
+    ]);
+    for (name, instance, plan) in plans {
+        let cost = cost(instance, plan);
+        let least = spares(instance, plan).into_iter().map(|row| row.chance).min_by(f64::total_cmp).unwrap_or(1.0);
+        grid.row([
+            name.to_owned(),
+            instance.farm.spares.map_or_else(|| "-".to_owned(), |asked| percent(asked.confidence)),
+            percent(least),
+            cost.copies.to_string(),
+            format!("{:.1}", cost.runs),
+            plan.runs.len().to_string(),
+            hours(cost.printer_minutes),
+            hours(cost.operator_minutes),
+        ]);
     }
     page.table(&grid);
 }

@@ -169,6 +169,7 @@ pub fn plan(problem: &Problem<'_>, schedule: &Schedule, statement: Statement) ->
         instance_digest: instance.digest(),
         objective: statement.objective,
         since: None,
+        labelled: Default::default(),
         runs,
         tasks,
         allocation,

@@ -4,9 +4,13 @@
 
 Prints each breach with its rule's code and exits 1, or prints nothing and exits 0. With --result, the object that
 `plan --json` printed is held against the plan too.
+
+A plan made anew in mid-week says `since` when. What it has before is held to log.csv, and no rule about doing judges what
+was over by then; who gets what is judged over the whole week, with the copies that were counted.
 """
 
 import argparse
+import dataclasses
 import itertools
 import json
 import math
@@ -15,6 +19,7 @@ from collections import Counter, defaultdict
 from itertools import pairwise
 
 import farm as tables
+import floorlog
 import planfiles
 from farm import overlap, touches
 from planfiles import STOCK
@@ -35,8 +40,12 @@ def rule(code):
 class Room:
     """A plan beside its farm, with what several rules ask for."""
 
-    def __init__(self, farm, plan):
+    def __init__(self, farm, plan, past=None):
         self.farm, self.plan = farm, plan
+        # Everything is still to come where the plan begins at the start.
+        self.past = past or floorlog.Past(-1)
+        if past:
+            self.farm = farm = with_past(farm, past)
         self.runs = {r.name: r for r in plan.runs}
         self.on_printer = defaultdict(list)
         for run in plan.runs:
@@ -50,10 +59,34 @@ class Room:
         """The plate on the run's group, or None where it is not listed there."""
         return self.farm.plates.get((run.plate, self.farm.groups.get(run.printer)))
 
+    def over(self, minute):
+        """Whether what ends then is past, and not for rules about doing to judge."""
+        return minute <= self.past.since
+
+    def fate(self, run):
+        """What the log says of a run."""
+        return self.past.fates.get(run.name)
+
+    def counted(self, run):
+        """Whether a run is off its printer by the log."""
+        return self.fate(run) is not None and self.fate(run).ended is not None
+
+    def found(self, run):
+        """Whether a run was not planned, but found on its printer."""
+        return run.running or (self.fate(run) is not None and self.fate(run).loaded is not None)
+
     def printing(self, run):
         """The minutes in which a run prints."""
         plate = self.plate(run)
-        return (0, max(0, run.ready - plate.cool)) if run.running else (run.print_from, run.print_from + plate.minutes)
+        a, b = (0, max(0, run.ready - plate.cool)) if run.running else (run.print_from, run.print_from + plate.minutes)
+        return (a, max(a, min(b, self.fate(run).ended))) if self.counted(run) else (a, b)
+
+    def yields(self, run):
+        """The copies that a run gives: those counted, or else all on its plate."""
+        plate = self.plate(run)
+        if plate is None:
+            return {}
+        return self.fate(run).good(plate.copies) if self.counted(run) else plate.copies
 
     def materials(self):
         """Each loaded run with the material its printer held before."""
@@ -88,11 +121,46 @@ class Room:
         return max(0, self.ready(shipment.name) - shipment.due) if shipment.due is not None else 0
 
 
+def with_past(farm, past):
+    """The farm with the log's downtime and absences."""
+    down = {p: tables.merged(spans + past.down.get(p, [])) for p, spans in farm.downtime.items()}
+    stretches = []
+    for s in farm.stretches:
+        for a, b in tables.gaps(past.absent.get(s.operator, []), s.start, s.end):
+            stretches.append(dataclasses.replace(s, start=a, end=b))
+    unattended = tables.gaps([(s.start, s.end) for s in stretches], 0, farm.horizon)
+    return dataclasses.replace(farm, downtime=down, stretches=stretches, unattended=unattended)
+
+
+@rule("LOG")
+def log(room):
+    """What a plan made anew has before its moment is what the log says."""
+    if room.past.since < 0:
+        return
+    for name, fate in room.past.fates.items():
+        run = room.runs.get(name)
+        if run is None or run.printer != fate.printer:
+            yield f"the log has {name} on {fate.printer}, the plan {'nowhere' if run is None else f'on {run.printer}'}"
+    for run in room.plan.runs:
+        fate = room.fate(run)
+        # INTERPRETATION: a task of no minutes at the very moment is still to come.
+        for what, begun, planned, logged in [
+            ("loaded", run.load_from, run.print_from, fate and fate.loaded),
+            ("taken off", run.harvest_from, run.harvest_to, fate and fate.ended),
+        ]:
+            if planned is not None and logged is not None and planned != logged:
+                yield f"{run.name} is {what} at {planned}, by the log at {logged}"
+            elif planned is not None and logged is None and room.over(planned) and begun < room.past.since:
+                yield f"{run.name} is {what} at {planned}, and the log does not say so"
+
+
 @rule("HANDLING")
 def handling(room):
     """Each load and harvest is one task of one operator, of the right length, inside one of that operator's shifts."""
     farm, tasks = room.farm, Counter(room.plan.tasks)
     for run, plate, held in room.materials():
+        if room.over(run.print_from):
+            continue
         change = farm.changeover if held is not None and held != plate.material else 0
         if run.print_from - run.load_from < change + plate.load:
             code = "MATERIAL" if run.print_from - run.load_from >= plate.load else "HANDLING"
@@ -102,15 +170,17 @@ def handling(room):
     expected = Counter()
     for run in room.plan.runs:
         plate = room.plate(run)
-        if plate and run.harvest_to - run.harvest_from != plate.harvest:
+        if plate and not room.over(run.harvest_to) and run.harvest_to - run.harvest_from != plate.harvest:
             yield f"run {run.name}: harvest of {run.harvest_to - run.harvest_from} minutes, takes {plate.harvest}"
         if not run.running:
             expected[planfiles.Task(run.loader, "load", run.load_from, run.print_from, run.printer, run.name)] += 1
+        if room.counted(run) and room.fate(run).failed:
+            continue
         expected[planfiles.Task(run.harvester, "harvest", run.harvest_from, run.harvest_to, run.printer, run.name)] += 1
     stated = Counter({t: n for t, n in tasks.items() if t.task != "pack"})
     for task in (expected - stated) | (stated - expected):
         yield f"runs.csv and tasks.csv differ: {task}"
-    for task in tasks:
+    for task in (t for t in tasks if not room.over(t.end)):
         own = [s for s in farm.stretches if s.operator == task.operator]
         if not any(s.start <= task.start and task.end <= s.end for s in own):
             what = f"{task.task} {task.run or task.shipment} {task.start}-{task.end}"
@@ -129,7 +199,7 @@ def operator(room):
             for b in tasks[i + 1 :]:
                 if b.start >= a.end:
                     break
-                if touches(a.start, a.end, b.start, b.end):
+                if touches(a.start, a.end, b.start, b.end) and not room.over(min(a.end, b.end)):
                     yield f"{name}: {a.task} {a.run}{a.shipment} {a.start}-{a.end} meets {b.task} {b.start}-{b.end}"
 
 
@@ -140,7 +210,7 @@ def printer(room):
         if name not in room.farm.groups:
             yield f"no printer {name}"
         for a, b in pairwise(runs):
-            if b.running or b.load_from < a.harvest_to:
+            if b.running or (b.load_from < a.harvest_to and not room.over(min(a.harvest_to, b.harvest_to))):
                 yield f"printer {name}: run {b.name} is loaded before run {a.name} is harvested"
     if len(room.runs) != len(room.plan.runs):
         yield "a run's name is used twice"
@@ -155,7 +225,7 @@ def ready(room):
     """Printing starts when the load ends, takes the plate's minutes and cooling, and only then comes the harvest."""
     for run in room.plan.runs:
         plate = room.plate(run)
-        if run.harvest_from < max(0, run.ready):
+        if run.harvest_from < max(0, run.ready) and not room.over(run.harvest_from):
             yield f"run {run.name}: harvested at {run.harvest_from}, ready at {run.ready}"
         if run.harvest_to > room.farm.horizon:
             yield f"run {run.name}: harvested after the horizon"
@@ -183,10 +253,11 @@ def downtime(room):
     for run in room.plan.runs:
         spans = [("harvest", run.harvest_from, run.harvest_to)]
         if not run.running:
-            spans += [("load", run.load_from, run.print_from), ("print", run.print_from, run.ready)]
+            ends = min(run.ready, run.harvest_to) if room.counted(run) else run.ready
+            spans += [("load", run.load_from, run.print_from), ("print", run.print_from, ends)]
         for what, a, b in spans:
             for c, d in room.farm.downtime.get(run.printer, []):
-                if touches(a, b, c, d):
+                if touches(a, b, c, d) and not room.over(min(b, d)):
                     yield f"run {run.name}: {what} {a}-{b} while printer {run.printer} is down {c}-{d}"
 
 
@@ -195,10 +266,11 @@ def unattended(room):
     """The limits on printing with nobody on shift.
 
     INTERPRETATION: a run from running.csv counts for max_printers until it stops printing, but breaks no limit itself.
+    So does one that the log has loaded.
     """
     farm = room.farm
     known = [r for r in room.plan.runs if room.plate(r)]
-    fresh = [r for r in known if not r.running]
+    fresh = [r for r in known if not room.found(r)]
     for run in fresh:
         for c, d in farm.unattended:
             minutes = overlap(*room.printing(run), c, d)
@@ -213,7 +285,7 @@ def unattended(room):
     for t in sorted(moments):
         if any(c <= t < d for c, d in farm.unattended):
             printing = [r for r in known if room.printing(r)[0] <= t < room.printing(r)[1]]
-            if len(printing) > farm.max_printers and any(not r.running for r in printing):
+            if len(printing) > farm.max_printers and any(not room.found(r) for r in printing):
                 yield f"{len(printing)} printers print at {t} with nobody on shift"
 
 
@@ -273,7 +345,8 @@ def sufficient(room, shipment):
     """
     given, stock = defaultdict(Counter), Counter()
     for (source, part, to), count in (room.plan.allocation + room.plan.spares).items():
-        if to == shipment.name and source == STOCK:
+        # What was counted is there for certain, as stock is.
+        if to == shipment.name and (source == STOCK or (source in room.runs and room.counted(room.runs[source]))):
             stock[part] += count
         elif to == shipment.name and source in room.runs:
             given[source][part] += count
@@ -322,8 +395,7 @@ def allocation(room):
         if source == STOCK:
             has = room.farm.stock.get(part, 0)
         else:
-            plate = room.plate(room.runs[source]) if source in room.runs else None
-            has = plate.copies.get(part, 0) if plate else 0
+            has = room.yields(room.runs[source]).get(part, 0) if source in room.runs else 0
         if count > has:
             yield f"{source} gives {count} of {part}, has {has}"
     needs = Counter({(s.name, part): n for s in room.farm.shipments for part, n in s.needs.items()})
@@ -390,7 +462,7 @@ def bag(room):
     """Only plates that close the bag are used; what runs at the start was chosen before."""
     for run in room.plan.runs:
         plate = room.plate(run)
-        if plate and room.farm.whole_plates and not plate.closes_bag and not run.running:
+        if plate and room.farm.whole_plates and not plate.closes_bag and not room.found(run):
             yield f"run {run.name}: plate {run.plate} does not divide the bag count"
 
 
@@ -402,7 +474,7 @@ def figures(room):
         end = max(r.harvest_to for r in runs)
         busy = tables.merged([room.printing(r) for r in runs if room.plate(r)] + farm.downtime.get(name, []))
         idle += end - sum(overlap(a, b, 0, end) for a, b in busy)
-    yields = sum(sum(room.plate(r).copies.values()) for r in plan.runs if room.plate(r))
+    yields = sum(sum(room.yields(r).values()) for r in plan.runs)
     late = sum(s.weight * room.late(s) for s in farm.shipments)
     return {
         "makespan_minutes": max(room.ready(s.name) for s in farm.shipments),
@@ -470,9 +542,9 @@ def objects_with_figures(document):
             yield from objects_with_figures(value)
 
 
-def verify(farm, plan, result=None):
-    """All breaches, as (code, words)."""
-    room = Room(farm, plan)
+def verify(farm, plan, result=None, past=None):
+    """All breaches, as (code, words); `past` is the log, for a plan made anew."""
+    room = Room(farm, plan, past)
     breaches = []
     for code, check in RULES:
         for found in check(room):
@@ -496,7 +568,10 @@ def main():
     if args.result:
         with open(args.result, encoding="utf-8") as file:
             result = json.load(file)
-    breaches = verify(farm, planfiles.read(farm, args.plan), result)
+    plan = planfiles.read(farm, args.plan)
+    since = (plan.document or {}).get("since")
+    past = floorlog.read(args.folder, farm, farm.minute(since)) if since else None
+    breaches = verify(farm, plan, result, past)
     for code, words in breaches:
         print(f"{code}: {words}")
     return 1 if breaches else 0

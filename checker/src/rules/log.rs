@@ -31,10 +31,13 @@ pub(super) fn log(case: &Case) -> Vec<Breach> {
     for run in &case.book.runs {
         let row = run.row;
         let fate = case.past.of_run(&row.run);
-        let loaded = row.load.as_ref().map(|load| near(load.print_from));
+        // A task of no minutes at that very moment is still to come.
+        let begun = |from: Instant| near(from) < since;
+        let loaded = row.load.as_ref().map(|load| (near(load.print_from), begun(load.from)));
+        let taken_off = Some((near(row.harvest_to), begun(row.harvest_from)));
         let moments = [
             ("loaded", loaded, fate.and_then(|fate| fate.loaded)),
-            ("taken off", Some(near(row.harvest_to)), fate.and_then(|fate| fate.ended.as_ref()).map(|end| end.at)),
+            ("taken off", taken_off, fate.and_then(|fate| fate.ended.as_ref()).map(|end| end.at)),
         ];
         for (what, planned, logged) in moments {
             if let Some(message) = differs(case, since, &format!("{} is {what}", row.run), planned, logged) {
@@ -49,14 +52,14 @@ fn differs(
     case: &Case,
     since: Instant,
     what: &str,
-    planned: Option<Instant>,
+    planned: Option<(Instant, bool)>,
     logged: Option<Instant>,
 ) -> Option<String> {
     match (planned, logged) {
-        (Some(planned), Some(logged)) if planned != logged => {
+        (Some((planned, _)), Some(logged)) if planned != logged => {
             Some(format!("{what} {} by the plan, {} by the log", case.at(planned), case.at(logged)))
         }
-        (Some(planned), None) if planned <= since => {
+        (Some((planned, true)), None) if planned <= since => {
             Some(format!("{what} {} by the plan, and the log does not say so", case.at(planned)))
         }
         _ => None,

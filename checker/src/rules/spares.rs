@@ -11,6 +11,9 @@
 //! 2. Runs that give the shipment several parts tie these together. Equal ones again are one lot; every way in which some
 //!    of each lot succeed is weighed with its chance, and given it the parts are independent ([`together`]).
 //!
+//! In a plan made anew in mid-week, part of the dice has fallen: a run that the log has taken off by the plan's `since`
+//! gives what was counted, for certain, as stock does. Whatever prints then or is loaded later is at risk like any other.
+//!
 //! Where there are more than [`WAYS`] such ways, each part is taken with all its runs for itself and the chances are
 //! multiplied, which is never more than the chance counted jointly: plates that fail together only help (Harris 1960).
 //!
@@ -35,8 +38,7 @@ const NEGLIGIBLE: f64 = 1e-20;
 
 pub(super) fn spares(case: &Case) -> Vec<Breach> {
     let mut breaches = in_time(case);
-    // Once the week has begun, part of the dice has fallen: a plan made anew goes by what the log counted.
-    let Some(asked) = case.instance.farm.spares.filter(|_| case.past.since.is_none()) else { return breaches };
+    let Some(asked) = case.instance.farm.spares else { return breaches };
     for (id, shipment) in (0..).map(ShipmentId).zip(&case.instance.shipments) {
         // What is not given at all is ALLOCATION's to tell.
         let Some(given) = Given::to(case, id) else { continue };
@@ -111,7 +113,7 @@ struct Part {
     id: PartId,
     /// Its position in [`Given::parts`].
     place: usize,
-    /// Copies needed beyond those from stock.
+    /// Copies needed beyond those that are there for certain.
     need: u64,
     reject_rate: f64,
     /// Runs that give the shipment nothing else: how many, by the bits of their failure rate and their copies.
@@ -133,26 +135,31 @@ impl Given {
         let place: HashMap<PartId, usize> =
             needs.iter().filter(|n| *n.1 > 0).enumerate().map(|(at, n)| (*n.0, at)).collect();
         let mut taken = vec![0_u128; place.len()];
-        let mut from_stock = vec![0_u128; place.len()];
+        let mut certain = vec![0_u128; place.len()];
         let mut by_run: BTreeMap<usize, Vec<u128>> = BTreeMap::new();
         for grant in case.book.grants.iter().filter(|g| g.shipment == Some(id)) {
             let Some(&at) = grant.part.and_then(|part| place.get(&part)) else { continue };
             let (count, spare) = (u128::from(grant.row.count.0), u128::from(grant.row.spare.0));
             taken[at] += count;
             match grant.source {
-                Giver::Stock => from_stock[at] += count + spare,
-                Giver::Run(position) => {
-                    by_run.entry(position).or_insert_with(|| vec![0; place.len()])[at] += count + spare
-                }
+                Giver::Stock => certain[at] += count + spare,
+                Giver::Run(position) => match &case.book.runs.get(position)?.good {
+                    // No more than were counted, whatever a damaged plan says.
+                    Some(good) => {
+                        let counted = good.iter().find(|(part, _)| Some(*part) == grant.part);
+                        certain[at] += (count + spare).min(counted.map_or(0, |(_, good)| u128::from(good.0)));
+                    }
+                    None => by_run.entry(position).or_insert_with(|| vec![0; place.len()])[at] += count + spare,
+                },
                 Giver::Unknown => {}
             }
         }
         let mut parts = Vec::with_capacity(place.len());
-        for ((&part, &need), (taken, stock)) in needs.iter().filter(|n| *n.1 > 0).zip(taken.iter().zip(&from_stock)) {
+        for ((&part, &need), (taken, certain)) in needs.iter().filter(|n| *n.1 > 0).zip(taken.iter().zip(&certain)) {
             if *taken != need {
                 return None;
             }
-            let need = u64::try_from(need.saturating_sub(*stock)).ok()?;
+            let need = u64::try_from(need.saturating_sub(*certain)).ok()?;
             let reject_rate = case.instance.parts[part.index()].reject_rate;
             parts.push(Part { id: part, place: parts.len(), need, reject_rate, lots: BTreeMap::new() });
         }

@@ -237,6 +237,7 @@ pub fn plan(instance: &Instance) -> Plan {
         instance_digest: instance.digest(),
         objective: Objective::Soonest,
         since: None,
+        labelled: Default::default(),
         runs,
         tasks,
         allocation: vec![

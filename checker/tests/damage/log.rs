@@ -90,6 +90,38 @@ pub const TABLE: &[Damage] = &[
         breaches: &[("ALLOCATION R2 S1 - - -..-", "R2 gives 10 of clip and yields 9")],
     },
     Damage {
+        what: "plates of bodies fail one in five; those of R1 are counted, those of R4 are still to come",
+        does: |instance, plan| {
+            at_noon(instance, plan);
+            instance.farm.spares = Some(platewright_model::instance::Spares { confidence: 0.9 });
+            instance.plates[0].on_groups[0].failure_rate = 0.2;
+        },
+        breaches: &[(
+            "SPARES - - - summer -..-",
+            "what summer is given suffices with a chance of 80 %, 90 % is asked for; body alone: 80 %",
+        )],
+    },
+    Damage {
+        what: "one clip in fifty is rejected; R2 has eleven good ones for spring, R3 keeps one spare",
+        does: |instance, plan| {
+            at_noon(instance, plan);
+            instance.farm.spares = Some(platewright_model::instance::Spares { confidence: 0.95 });
+            instance.parts[1].reject_rate = 0.02;
+            if let Event::Harvested { good, .. } = &mut entry(instance, 2).event {
+                *good = Some(Count(11));
+            }
+            // Of 17 clips at most one is rejected: 0.98^17 + 17 * 0.02 * 0.98^16 = 0.95539 suffices; of 16, none may be.
+            plan.allocation
+                .iter_mut()
+                .filter(|row| row.part == "clip" && row.shipment == "spring")
+                .for_each(|row| row.spare = Count(1));
+        },
+        breaches: &[(
+            "SPARES - - - summer -..-",
+            "what summer is given suffices with a chance of 72.379 %, 95 % is asked for; clip alone: 72.379 %",
+        )],
+    },
+    Damage {
         what: "R2 failed, and the plan gives its clips away",
         does: |instance, plan| {
             at_noon(instance, plan);

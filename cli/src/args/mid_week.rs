@@ -112,9 +112,9 @@ pub struct ReplanArgs {
     #[arg(long)]
     pub keep: bool,
 
-    /// Stop searching for another plan after so many seconds
-    #[arg(long, value_name = "SECONDS", value_parser = seconds, allow_negative_numbers = true, default_value = "20")]
-    pub time_limit: Duration,
+    /// Stop searching for another plan after so many seconds [default: after a set amount of work]
+    #[arg(long, value_name = "SECONDS", value_parser = seconds, allow_negative_numbers = true)]
+    pub time_limit: Option<Duration>,
 
     /// First write into the log, as done, what the plan had until that moment and the log does not mention
     #[arg(long)]

@@ -14,6 +14,7 @@ use platewright_model::log_file::{self, NewRow, NotAppended};
 use platewright_model::{Instance, Instant, Plan, past, plan_files, tables};
 use platewright_report::changes::{self, Changes};
 use platewright_report::html::plan::{Extras, page};
+use platewright_report::ledger;
 use platewright_solver::follow::NotFollowed;
 use platewright_solver::replan::{self, Moment, rest};
 use platewright_solver::{Answer, EngineChoice, Request, solve};
@@ -40,6 +41,12 @@ pub fn run(args: &ReplanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     let Some(first) = replan::live_on(&here, &adopted).map_err(not_followed)? else {
         voice.error("the rest of the plan cannot be carried out within the horizon");
         voice.hint("see what is down until when, and who is there; or plan the rest from new tables");
+        if let Some(asked) = instance.farm.spares {
+            let confidence = asked.confidence;
+            voice.hint(&format!(
+                "it is to have spares for spares.confidence = {confidence}; a lower one asks for fewer"
+            ));
+        }
         return Ok(Exit::NoPlan);
     };
     // A late row of the log can make other figures true of the same work.
@@ -52,8 +59,10 @@ pub fn run(args: &ReplanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         return Ok(Exit::Done);
     }
     believe(&instance, &first)?;
-    let plan = if args.keep { first } else { better(args, &instance, &here, &adopted, first)? };
+    let mut plan = if args.keep { first } else { better(args, &instance, &here, &adopted, first)? };
     believe(&instance, &plan)?;
+    // Where there are more lots than anybody could label, none has a label.
+    plan.labelled = ledger::labelled(&instance, &old, at).unwrap_or_default();
     write(&plan, &instance, &out)?;
     tell(args, &instance, &changes::between(&room, &old, &plan, at), voice);
     let late = plan.shipments.iter().filter(|row| row.late.0 > 0);
@@ -83,14 +92,16 @@ fn better(args: &ReplanArgs, instance: &Instance, here: &Moment<'_>, old: &Plan,
     let request = Request {
         objective: first.objective,
         engine: EngineChoice::Auto,
-        time_limit: Some(args.time_limit),
+        time_limit: args.time_limit,
         seed: first.claims.seed,
         stop: interrupt::watched(),
         progress: &|_| {},
         accept: &|_| true,
     };
     let Answer::Plan(answer) = solve(&question, &request) else { return Ok(first) };
-    let Some(other) = rest::answered(&here, &first, &answer).map_err(not_followed)? else { return Ok(first) };
+    let Some(other) = rest::answered(&here, &first, &question, &answer).map_err(not_followed)? else {
+        return Ok(first);
+    };
     let changed = |plan: &Plan| changes::between(here.room, old, plan, here.at).soon_runs().len() as i64;
     let pays = replan::pays(here.room, &other, &first, changed(&other) - changed(&first), args.price);
     Ok(if pays && checker::check(instance, &other).holds() { other } else { first })

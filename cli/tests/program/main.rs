@@ -8,6 +8,7 @@ mod exchanging;
 mod farm;
 mod floor;
 mod mid_week;
+mod mid_week_rules;
 mod planning;
 mod regressing;
 mod reporting;

@@ -309,6 +309,70 @@ fn replan_killed_at_random_moments() {
     week.run("check", &[], 0);
 }
 
+/// The search for another week is bounded by work: two at once, each with half of the machine, write the same bytes.
+#[test]
+fn planning_anew_gives_the_same_bytes_twice() {
+    let week = Week::planned();
+    let at = "2026-03-02T11:00";
+    week.live_until(at);
+    let (run, printer) = week.printing(at, 3);
+    week.run("log", &["failed", "--at", at, "--printer", &printer, "--run", &run], 0);
+    week.run("log", &["down", "--at", at, "--printer", &printer, "--until", "2026-03-03T11:00"], 0);
+    let outs = ["one", "two"].map(|out| week.at(out));
+    let told: Vec<String> = std::thread::scope(|scope| {
+        let replan = |out: &Path| week.run("replan", &["--at", at, "--out", out.to_str().unwrap()], 0).out;
+        let both: Vec<_> = outs.iter().map(|out| scope.spawn(move || replan(out))).collect();
+        both.into_iter().map(|one| one.join().unwrap()).collect()
+    });
+    assert_eq!(told[0], told[1]);
+    for file in PLAN_FILES {
+        let [one, two] = [&outs[0], &outs[1]].map(|out| fs::read(out.join(file)).unwrap());
+        assert!(one == two, "{file} differs");
+    }
+}
+
+/// A bag that is begun keeps its number when the week is planned anew, and new ones are numbered after it.
+#[test]
+fn labels_that_are_stuck_stay_true() {
+    let week = Week::planned();
+    let lots = || -> BTreeMap<String, Vec<String>> {
+        let (folder, plan) = (week.at(""), week.at("plan"));
+        let ran = ran(&["ledger", folder.to_str().unwrap(), plan.to_str().unwrap(), "--csv", "lots"], &[]);
+        assert_eq!(ran.code, 0, "{ran:#?}");
+        let mut lots: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for line in ran.out.lines().skip(1) {
+            let (lot, _) = line.split_once(',').unwrap();
+            lots.entry(lot.to_owned()).or_default().push(line.to_owned());
+        }
+        lots
+    };
+    let before = lots();
+    let at = "2026-03-03T09:00";
+    week.live_until(at);
+    let (run, printer) = week.printing(at, 5);
+    week.run("log", &["failed", "--at", at, "--printer", &printer, "--run", &run], 0);
+    week.run("replan", &["--at", at, "--keep"], 0);
+    week.run("check", &[], 0);
+    let after = lots();
+    // By then 24 printers have been harvested twice or more.
+    let harvested: Vec<String> =
+        week.rows("log.csv").iter().filter(|r| r["event"] == "harvested").map(|r| r["run"].clone()).collect();
+    let holds = |lines: &[String]| lines.iter().filter(|l| harvested.iter().any(|run| l.contains(run))).count();
+    let begun: Vec<&String> = before.iter().filter(|lot| holds(lot.1) > 0).map(|lot| lot.0).collect();
+    assert!(begun.len() > 10, "{begun:?}");
+    for number in &begun {
+        let still = after.get(*number).unwrap_or_else(|| panic!("{number} is gone: {after:#?}"));
+        assert!(holds(still) > 0, "{number}: {still:?}");
+    }
+    let mark = |number: &str| number.rsplit_once('-').unwrap().1.to_owned();
+    let anew: Vec<&String> = after.keys().filter(|number| !before.contains_key(*number)).collect();
+    assert!(!anew.is_empty() && anew.iter().all(|number| mark(number) != mark(begun[0])), "{anew:?}");
+    let short = |number: &str| number.rsplit_once('-').unwrap().0.to_owned();
+    let mut shorts: Vec<String> = after.keys().map(|number| short(number)).collect();
+    shorts.dedup();
+    assert_eq!(shorts.len(), after.len(), "no number is there twice, whatever its mark");
+}
+
 /// A rehearsal in which nothing is left to luck reproduces the plan to the minute.
 #[test]
 fn without_luck_a_rehearsal_is_the_plan() {

@@ -3,7 +3,7 @@
 use super::rows;
 use crate::calendar::Clock;
 use crate::fault::FaultCode;
-use crate::plan::{Claims, Objective, Outcome, PLAN_FORMAT, Plan};
+use crate::plan::{Claims, Labelled, Objective, Outcome, PLAN_FORMAT, Plan};
 use crate::tables::findings::Wrong;
 use crate::tables::{limits, moment, words};
 use crate::units::{Count, Instant, Minutes, WeightedMinutes};
@@ -34,6 +34,8 @@ pub(super) struct Stated {
     seed: u64,
     notes: Vec<String>,
     prices: Vec<String>,
+    #[serde(default, skip_serializing_if = "Labelled::is_empty")]
+    pub(super) labelled: Labelled,
 }
 
 impl Stated {
@@ -60,6 +62,7 @@ impl Stated {
             seed: claims.seed,
             notes: claims.notes.clone(),
             prices: claims.prices.clone(),
+            labelled: plan.labelled.clone(),
         }
     }
 

@@ -89,6 +89,7 @@ impl Document {
             }
             Err((key, wrong)) => findings.add(At::file(DOCUMENT).column(key), wrong),
         }
+        plan.labelled.clone_from(&self.stated.labelled);
         match self.stated.since() {
             Ok(since) => plan.since = since,
             Err((key, wrong)) => findings.add(At::file(DOCUMENT).column(key), wrong),

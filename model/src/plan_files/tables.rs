@@ -35,7 +35,17 @@ pub(super) fn read(
     let shipments = rows_of(&sheet(&SHIPMENTS, findings), shipment, findings);
     let claims = claims(instance, &runs, &tasks, &shipments);
     let (instance_digest, objective) = (instance.digest(), Objective::default());
-    Plan { instance_digest, objective, since: None, runs, tasks, allocation, shipments, claims }
+    Plan {
+        instance_digest,
+        objective,
+        since: None,
+        runs,
+        tasks,
+        allocation,
+        shipments,
+        claims,
+        labelled: Default::default(),
+    }
 }
 
 /// The rows that could be read.

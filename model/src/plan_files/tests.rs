@@ -21,6 +21,7 @@ fn plan(instance: &Instance) -> Plan {
         instance_digest: instance.digest(),
         objective: Objective::LeastIdle,
         since: None,
+        labelled: Default::default(),
         runs: vec![
             Run {
                 run: run(1),

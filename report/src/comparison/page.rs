@@ -3,6 +3,7 @@
 use super::{Comparison, Entry, Figures, trade};
 use crate::costs::{CostSheet, money};
 use crate::page::{Grid, Lean, Page};
+use crate::spares;
 use crate::wall::{Wall, clock_hours};
 use crate::working_time;
 use platewright_model::plan::Outcome;
@@ -19,6 +20,8 @@ pub fn page(comparison: &Comparison) -> String {
     promises(comparison, &mut page);
     abouts(comparison, &mut page);
     shipments(comparison, &mut page);
+    let plans = comparison.planned().filter_map(|(entry, _)| Some((entry, entry.outcome.as_ref().ok()?)));
+    spares::side_by_side(plans.map(|(entry, plan)| (entry.name.as_str(), &entry.instance, plan)), &mut page);
     printers(comparison, &mut page);
     crews(comparison, &mut page);
     costs(comparison, &mut page);

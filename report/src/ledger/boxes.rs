@@ -1,6 +1,6 @@
 //! What is in which box.
 
-use super::{BoxLot, Content, Lot, MOST_LOTS, Packing, Pieces, TooManyLots};
+use super::{BoxLot, Content, Lot, MOST_LOTS, Packing, Pieces, TooManyLots, number_of};
 use platewright_model::instance::{Shipment, ShipmentLine};
 use platewright_model::plan::{Source, Task, Work};
 use platewright_model::{Count, Instance, Instant, Minutes, Plan, kits};
@@ -100,8 +100,20 @@ pub(super) fn boxes(instance: &Instance, plan: &Plan, lots: &[Lot], mark: &str) 
         boxes.extend(of_one(instance, shipment, of_shipment, &mut packed));
     }
     boxes.sort_by_key(|packed_box| (packed_box.number.is_none(), packed_box.closes));
-    let (mut boxed, mut loose) = (0, 0);
-    for packed_box in &mut boxes {
+    let known: HashMap<(&str, &str, u64), &str> = plan
+        .labelled
+        .boxes
+        .iter()
+        .map(|label| ((label.shipment.as_str(), label.kit.as_str(), label.place), label.number.as_str()))
+        .collect();
+    for packed_box in boxes.iter_mut().filter(|b| plan.since.is_some_and(|since| b.closes <= since)) {
+        let Some((place, _)) = packed_box.number else { continue };
+        if let Some(number) = known.get(&(packed_box.shipment.as_str(), packed_box.kit.as_str(), place)) {
+            packed_box.id = (*number).to_owned();
+        }
+    }
+    let (mut boxed, mut loose) = (boxes.iter().filter_map(|b| number_of("BOX", &b.id)).max().unwrap_or(0), 0);
+    for packed_box in boxes.iter_mut().filter(|b| b.id.is_empty()) {
         let (word, number) = if packed_box.number.is_some() { ("BOX", &mut boxed) } else { ("LOOSE", &mut loose) };
         *number += 1;
         packed_box.id = format!("{word}-{number:04}-{mark}");

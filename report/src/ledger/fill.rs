@@ -1,5 +1,6 @@
 //! Supplies poured into bags and trays.
 
+use super::begun;
 use super::supply::{Destination, Supply};
 use super::{Fill, Give, Holder, Lot, MOST_LOTS, TooManyLots};
 use chrono::NaiveDate;
@@ -11,9 +12,9 @@ use std::collections::BTreeMap;
 
 /// Some of a supply's pieces.
 #[derive(Debug, Clone)]
-struct Scoop<'s> {
-    supply: &'s Supply,
-    shares: Vec<(Destination, u64)>,
+pub(super) struct Scoop<'s> {
+    pub(super) supply: &'s Supply,
+    pub(super) shares: Vec<(Destination, u64)>,
 }
 
 impl<'s> Scoop<'s> {
@@ -21,12 +22,17 @@ impl<'s> Scoop<'s> {
         Scoop { supply, shares: supply.shares.clone() }
     }
 
-    fn count(&self) -> u64 {
+    pub(super) fn count(&self) -> u64 {
         self.shares.iter().map(|(_, count)| count).sum()
     }
 
+    /// Who gets pieces of it.
+    pub(super) fn users(&self) -> Vec<Destination> {
+        self.shares.iter().map(|(destination, _)| *destination).collect()
+    }
+
     /// Takes the first so many pieces off; the rest stays.
-    fn split_off(&mut self, count: u64) -> Scoop<'s> {
+    pub(super) fn split_off(&mut self, count: u64) -> Scoop<'s> {
         let mut taken = Vec::new();
         let mut left = count;
         for (destination, there) in &mut self.shares {
@@ -43,9 +49,9 @@ impl<'s> Scoop<'s> {
 }
 
 /// What goes into one bag or tray.
-type Bin<'s> = Vec<Scoop<'s>>;
+pub(super) type Bin<'s> = Vec<Scoop<'s>>;
 
-fn size(bin: &Bin) -> u64 {
+pub(super) fn size(bin: &Bin) -> u64 {
     bin.iter().map(Scoop::count).sum()
 }
 
@@ -53,6 +59,8 @@ fn size(bin: &Bin) -> u64 {
 pub(super) fn lots(instance: &Instance, plan: &Plan, supplies: &[Vec<Supply>]) -> Result<Vec<Lot>, TooManyLots> {
     let mut lots: Vec<Lot> = Vec::new();
     for (part, supplies) in instance.parts.iter().zip(supplies) {
+        let mut scoops: Vec<Scoop> = supplies.iter().map(Scoop::all).collect();
+        let mut begun = begun::bins(instance, plan, part, &mut scoops);
         let bins = match part.per_bag {
             Some(per_bag) if per_bag.0 > 0 => {
                 let pieces: u64 = supplies.iter().map(Supply::count).sum();
@@ -60,18 +68,22 @@ pub(super) fn lots(instance: &Instance, plan: &Plan, supplies: &[Vec<Supply>]) -
                     return Err(TooManyLots);
                 }
                 if instance.farm.whole_plates_per_bag {
-                    whole_plates(supplies, per_bag.0)
+                    begun::top_up_with_plates(&mut begun, &mut scoops, per_bag.0);
+                    whole_plates(&scoops, per_bag.0)
                 } else {
-                    by_destination(supplies, |_| ()).into_values().flat_map(|s| pour(s, per_bag.0)).collect()
+                    begun::top_up(&mut begun, &mut scoops, per_bag.0);
+                    by_destination(&scoops, |_| ()).into_values().flat_map(|s| pour(s, per_bag.0)).collect()
                 }
             }
             _ => {
                 let day = |supply: &Supply| instance.farm.clock.stamp(supply.at).date_naive();
-                let days: BTreeMap<(Destination, NaiveDate), Vec<Scoop>> = by_destination(supplies, day);
+                begun::top_up_days(&mut begun, &mut scoops, day);
+                let days: BTreeMap<(Destination, NaiveDate), Vec<Scoop>> = by_destination(&scoops, day);
                 days.into_values().flat_map(|scoops| pour(scoops, u64::MAX)).collect()
             }
         };
-        lots.extend(bins.into_iter().filter_map(|bin| lot(instance, plan, part, bin)));
+        let all = begun.into_iter().chain(bins.into_iter().map(|bin| (String::new(), bin)));
+        lots.extend(all.filter_map(|(id, bin)| lot(instance, plan, part, bin).map(|lot| Lot { id, ..lot })));
         if lots.len() as u64 > MOST_LOTS {
             return Err(TooManyLots);
         }
@@ -81,13 +93,14 @@ pub(super) fn lots(instance: &Instance, plan: &Plan, supplies: &[Vec<Supply>]) -
 
 /// Each destination's pieces, in order of harvest, parted once more by a key.
 fn by_destination<'s, K: Ord>(
-    supplies: &'s [Supply],
+    scoops: &[Scoop<'s>],
     key: impl Fn(&Supply) -> K,
 ) -> BTreeMap<(Destination, K), Vec<Scoop<'s>>> {
     let mut parted: BTreeMap<(Destination, K), Vec<Scoop>> = BTreeMap::new();
-    for supply in supplies {
-        for &share in &supply.shares {
-            parted.entry((share.0, key(supply))).or_default().push(Scoop { supply, shares: vec![share] });
+    for scoop in scoops {
+        for &share in &scoop.shares {
+            let alone = Scoop { supply: scoop.supply, shares: vec![share] };
+            parted.entry((share.0, key(scoop.supply))).or_default().push(alone);
         }
     }
     parted
@@ -115,32 +128,31 @@ fn pour(scoops: Vec<Scoop<'_>>, capacity: u64) -> Vec<Bin<'_>> {
 
 /// Bins that no plate is parted for, as the module's story says. A plate of more copies than a bag takes, which can only
 /// have been on its printer at the start, and stock are counted out.
-fn whole_plates(supplies: &[Supply], capacity: u64) -> Vec<Bin<'_>> {
-    let mut by_users: BTreeMap<Vec<Destination>, Vec<&Supply>> = BTreeMap::new();
-    for supply in supplies {
+fn whole_plates<'s>(scoops: &[Scoop<'s>], capacity: u64) -> Vec<Bin<'s>> {
+    let mut by_users: BTreeMap<Vec<Destination>, Vec<&Scoop<'s>>> = BTreeMap::new();
+    for scoop in scoops {
         // Stock is counted anyway, so every shipment's is bagged by itself.
-        if supply.run.is_some() {
-            let users = supply.shares.iter().map(|(destination, _)| *destination).collect();
-            by_users.entry(users).or_default().push(supply);
+        if scoop.supply.run.is_some() {
+            by_users.entry(scoop.users()).or_default().push(scoop);
         }
     }
-    let mut counted = by_destination(supplies, |supply| supply.run.is_some());
+    let mut counted = by_destination(scoops, |supply| supply.run.is_some());
     counted.retain(|(_, is_run), _| !is_run);
     for (destination, _) in counted.keys() {
         by_users.entry(vec![*destination]).or_default();
     }
     let mut bins = Vec::new();
-    for (users, supplies) in by_users {
+    for (users, scoops) in by_users {
         let mut by_copies: BTreeMap<u64, Vec<Scoop>> = BTreeMap::new();
         let mut loose: Vec<Scoop> = match users[..] {
             [only] => counted.remove(&(only, false)).unwrap_or_default(),
             _ => Vec::new(),
         };
-        for supply in supplies {
-            if supply.count() > capacity {
-                loose.push(Scoop::all(supply));
+        for scoop in scoops {
+            if scoop.count() > capacity {
+                loose.push(scoop.clone());
             } else {
-                by_copies.entry(supply.count()).or_default().push(Scoop::all(supply));
+                by_copies.entry(scoop.count()).or_default().push(scoop.clone());
             }
         }
         let chunks = by_copies.into_iter().flat_map(|(copies, scoops)| {

@@ -19,9 +19,12 @@
 //! Boxes take copies in the order in which they become usable, in the order in which the boxes are packed. The rule PACK
 //! says that the boxes begun so far never need more than is usable by then, so a box finds its parts there.
 //!
+//! A plan made anew leaves what was begun before its moment the numbers that are on the labels ([`begun`]) and goes on counting after them.
+//!
 //! What a run yields beyond its allocation is put by for the shelf, in lots of its own. Stock that nobody is given stays
 //! where it is and has no lot.
 
+mod begun;
 mod boxes;
 mod fill;
 pub mod html;
@@ -37,6 +40,8 @@ mod tests;
 use platewright_model::plan::Source;
 use platewright_model::{Count, Instance, Instant, Plan};
 use std::fmt;
+
+pub use begun::labelled;
 
 /// Most bags, trays and boxes in a ledger; beyond it the bag counts are a slip.
 pub const MOST_LOTS: u64 = 1_000_000;
@@ -229,8 +234,8 @@ pub fn ledger(instance: &Instance, plan: &Plan) -> Result<Ledger, TooManyLots> {
     let mut lots = fill::lots(instance, plan, &supplies)?;
     // Stable: of what is begun in one minute, parts keep the order of their table.
     lots.sort_by_key(|lot| lot.opens);
-    let (mut bags, mut trays) = (0, 0);
-    for lot in &mut lots {
+    let (mut bags, mut trays) = (highest("BAG", &lots), highest("TRAY", &lots));
+    for lot in lots.iter_mut().filter(|lot| lot.id.is_empty()) {
         let (word, number) = match lot.holder {
             Holder::Bag => ("BAG", &mut bags),
             Holder::Tray => ("TRAY", &mut trays),
@@ -240,4 +245,14 @@ pub fn ledger(instance: &Instance, plan: &Plan) -> Result<Ledger, TooManyLots> {
     }
     let boxes = boxes::boxes(instance, plan, &lots, &mark)?;
     Ok(Ledger { mark, lots, boxes })
+}
+
+/// The highest number of those that have one.
+fn highest(word: &str, lots: &[Lot]) -> u64 {
+    lots.iter().filter_map(|lot| number_of(word, &lot.id)).max().unwrap_or(0)
+}
+
+/// The 6 of `BAG-0006-3F9D`.
+fn number_of(word: &str, id: &str) -> Option<u64> {
+    id.strip_prefix(word)?.strip_prefix('-')?.split('-').next()?.parse().ok()
 }

@@ -3,7 +3,7 @@
 use crate::phases::Names;
 use platewright_model::instance::{PartId, ShipmentId};
 use platewright_model::plan::Source;
-use platewright_model::{Instance, Instant, Plan};
+use platewright_model::{Count, Instance, Instant, Plan, past};
 use std::collections::{BTreeMap, HashMap};
 
 /// Who gets pieces: shipments first, then the shelf.
@@ -35,7 +35,8 @@ impl Supply {
     }
 }
 
-/// All supplies, by part, each in the order in which they come off.
+/// All supplies, by part, each in the order in which they come off. What the log has counted by the moment of a plan made
+/// anew is as much as was counted.
 pub(super) fn supplies(instance: &Instance, plan: &Plan) -> Vec<Vec<Supply>> {
     let mut given = given(instance, plan);
     let mut supplies: Vec<Vec<Supply>> = vec![Vec::new(); instance.parts.len()];
@@ -51,8 +52,18 @@ pub(super) fn supplies(instance: &Instance, plan: &Plan) -> Vec<Vec<Supply>> {
         add(Supply { run: None, part, at: instance.farm.start, shares: shares.into_iter().collect() });
     }
     let names = Names::of(instance);
+    let counted = plan.since.and_then(|since| past::fates(instance, plan, since).ok()).map(|known| known.1);
+    let good = |at: usize, part: PartId, copies: Count| {
+        let ended = counted.as_ref().and_then(|fates| fates.get(at)?.ended.as_ref());
+        match ended.map(|ended| &ended.good) {
+            None => copies,
+            Some(None) => Count(0),
+            Some(Some(good)) => good.iter().find(|(of, _)| *of == part).map_or(Count(0), |(_, good)| *good),
+        }
+    };
     for (at, run) in plan.runs.iter().enumerate() {
         for &(part, copies) in names.plate_of(run).into_iter().flat_map(|(_, _, plate)| &plate.copies) {
+            let copies = good(at, part, copies);
             let shares = given.remove(&(Some(at), part)).unwrap_or_default();
             let mut shares: Vec<(Destination, u64)> = shares.into_iter().collect();
             let taken: u64 = shares.iter().map(|(_, count)| count).sum();

@@ -20,8 +20,9 @@ pub fn page(instance: &Instance, plan: &Plan, ledger: &Ledger) -> String {
     page.say(&totals(ledger));
     page.say(&counting(ledger));
     page.say(&format!(
-        "The numbers of this plan end with {}, so that its labels are not taken for those of another plan.",
-        ledger.mark
+        "The numbers of this plan end with {}, so that its labels are not taken for those of another plan.{}",
+        ledger.mark,
+        if plan.labelled.is_empty() { "" } else { " What was begun before it keeps the number on its label." }
     ));
     by_part(instance, ledger, &mut page);
     let printers = printers(plan);

@@ -9,10 +9,15 @@ impl Ledger {
         id.strip_suffix(self.mark.as_str()).and_then(|id| id.strip_suffix('-')).unwrap_or(id)
     }
 
-    /// The whole number of a lot that is said with or without the mark.
+    /// The whole number of a lot that is said with or without the mark: its own, where it has that of an earlier plan.
     pub fn full(&self, id: &str) -> String {
         let id = id.trim().to_uppercase();
-        if id.matches('-').count() < 2 { format!("{id}-{}", self.mark) } else { id }
+        if id.matches('-').count() >= 2 {
+            return id;
+        }
+        let mut all = self.lots.iter().map(|lot| &lot.id).chain(self.boxes.iter().map(|packed| &packed.id));
+        let known = all.find(|known| known.rsplit_once('-').is_some_and(|(number, _)| number == id));
+        known.cloned().unwrap_or_else(|| format!("{id}-{}", self.mark))
     }
 
     /// The short number of the lot at a position.

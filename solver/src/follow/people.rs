@@ -29,6 +29,8 @@ impl Begun {
 #[derive(Debug, Clone, Default)]
 struct Standing {
     busy_until: Min,
+    /// When the task began that keeps them busy.
+    began: Min,
     /// The stretch that is on or comes next, and when it begins for this person.
     stretch: usize,
     /// The first entry of the diary that may still be ahead.
@@ -75,8 +77,11 @@ impl<'s> Crew<'s> {
     }
 
     /// Books somebody.
-    pub(super) fn book(&mut self, who: usize, until: Min) {
-        self.standing[who].busy_until = until;
+    pub(super) fn book(&mut self, who: usize, from: Min, until: Min) {
+        let standing = &mut self.standing[who];
+        if until > standing.busy_until {
+            (standing.began, standing.busy_until) = (from, until);
+        }
     }
 
     fn is_free(&mut self, who: usize, at: Min, minutes: Min) -> bool {
@@ -86,7 +91,9 @@ impl<'s> Crew<'s> {
         }
         let Some(stretch) = person.stretches.get(standing.stretch) else { return false };
         let from = stretch.0 + self.late[who][standing.stretch];
-        standing.busy_until <= at && from <= at && at + minutes <= stretch.1
+        // A task of no minutes has room at the edge of another one.
+        let free = standing.busy_until <= at || (minutes == 0 && standing.began == at);
+        free && from <= at && at + minutes <= stretch.1
     }
 
     fn has_plans(&mut self, who: usize, at: Min, minutes: Min, begun: &Begun) -> bool {

@@ -1,6 +1,7 @@
 //! A plan in indices and minutes, as the player follows it.
 
 use super::slack;
+use crate::after;
 use crate::problem::{Min, Mode, Problem};
 use platewright_model::instance::{CrewId, Instance};
 use platewright_model::plan::{Plan, Source, Work};
@@ -57,7 +58,7 @@ pub struct Slot {
     pub order: usize,
     /// The part.
     pub part: usize,
-    /// How many.
+    /// How many, spares among them where they are asked for.
     pub need: i64,
 }
 
@@ -113,8 +114,12 @@ pub struct Script<'p> {
     pub slots_of: Vec<Vec<usize>>,
     /// By shipment, its slots.
     pub slots_in: Vec<Range<usize>>,
-    /// By shipment, its place in the order of due dates.
+    /// By shipment, its place in the order of due dates, a first lot before the rest.
     pub rank: Vec<usize>,
+    /// By shipment, when it opens by the plan: at its release, or when its first lot has been looked over.
+    pub opens: Vec<Min>,
+    /// By shipment, how late its copies may come without making it late, or later than planned.
+    pub deadline: Vec<Min>,
     /// What stock gives to slots.
     pub from_stock: Vec<(usize, i64)>,
     /// By minute, the next one at which anybody is on shift.
@@ -195,6 +200,11 @@ impl<'p> Script<'p> {
         let ready: Vec<Min> =
             instance.shipments.iter().map(|s| ready(&s.name).map_or(0, |row| script.minute(row.ready))).collect();
         script.slack = slack::of_jobs(&script, &ready);
+        for (at, order) in problem.orders.iter().enumerate() {
+            let first = order.after.map_or(Min::MIN, |(first, hold)| ready[first].saturating_add(hold));
+            script.opens[at] = order.release.max(first);
+            script.deadline[at] = order.due.map_or(Min::MAX, |due| due.max(ready[at]));
+        }
         Ok(script)
     }
 
@@ -220,8 +230,7 @@ impl<'p> Script<'p> {
             machine.group = printer.group.index();
             machine.material = printer.material.map(|m| m.index());
         }
-        let mut by_due: Vec<usize> = (0..problem.orders.len()).collect();
-        by_due.sort_by_key(|&o| (problem.orders[o].due.unwrap_or(Min::MAX), o));
+        let by_due = by_due(problem);
         let mut rank = vec![0; by_due.len()];
         let (mut slots, mut slots_of) = (Vec::new(), vec![Vec::new(); parts]);
         let mut slots_in = vec![0..0; by_due.len()];
@@ -266,6 +275,8 @@ impl<'p> Script<'p> {
             slots,
             slots_of,
             slots_in,
+            opens: rank.iter().map(|_| Min::MIN).collect(),
+            deadline: rank.iter().map(|_| Min::MAX).collect(),
             rank,
             from_stock: Vec::new(),
             attended: attended(&staffed),
@@ -278,6 +289,19 @@ impl<'p> Script<'p> {
     /// The place of a part in a shipment's needs.
     pub fn slot(&self, order: usize, part: usize) -> Option<usize> {
         self.slots_of[part].iter().copied().find(|&slot| self.slots[slot].order == order)
+    }
+
+    /// Asks for so many spares beyond what shipments need, slot by slot. Boxes hold none; but those that take the last copy
+    /// of a part are packed when its spares are there too, so that none of these comes after what it stands in for.
+    pub(crate) fn ask_for_spares(&mut self, spares: &[i64]) {
+        for packing in &mut self.boxes {
+            for (slot, upto) in packing.takes.iter_mut().filter(|take| take.1 == self.slots[take.0].need) {
+                *upto += spares[*slot];
+            }
+        }
+        for (slot, spare) in self.slots.iter_mut().zip(spares) {
+            slot.need += spare;
+        }
     }
 
     fn minute(&self, at: Instant) -> Min {
@@ -406,6 +430,23 @@ impl<'p> Script<'p> {
             person.diary.sort_by_key(|entry| (entry.0, entry.1));
         }
     }
+}
+
+/// Shipments in order of due dates. A first lot is as urgent as what comes after it, and goes before.
+fn by_due(problem: &Problem<'_>) -> Vec<usize> {
+    let orders = &problem.orders;
+    let mut due: Vec<Min> = orders.iter().map(|o| o.due.unwrap_or(Min::MAX)).collect();
+    let mut behind = vec![0; orders.len()];
+    for last in 0..orders.len() {
+        let line = after::line_of(problem, last);
+        for (place, pair) in line.windows(2).enumerate() {
+            due[pair[1]] = due[pair[1]].min(due[pair[0]]);
+            behind[pair[1]] = behind[pair[1]].max(place + 1);
+        }
+    }
+    let mut by_due: Vec<usize> = (0..orders.len()).collect();
+    by_due.sort_by_key(|&o| (due[o], std::cmp::Reverse(behind[o]), o));
+    by_due
 }
 
 /// By minute, how many minutes before it are staffed.

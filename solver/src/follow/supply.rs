@@ -3,14 +3,25 @@
 //! Each shipment's need of a part is a *slot*. The plan promises it copies of certain runs. When a run is harvested, its
 //! good copies go where they were promised, to the shipments due first in front; what a slot does not get makes it
 //! *short*. Shorts are filled, those due first in front, from copies that nobody was promised: those at hand, then each
-//! as it comes; and from those that a shipment due later has and has not packed, or would have got of a run. A release
-//! is kept throughout: a copy loaded before it never goes to that shipment.
+//! as it comes; and from those that a shipment due later has and has not packed, or would have got of a run. Which of the
+//! copies that are still to come may be counted on is told in [`coming`].
+//!
+//! A shipment *opens* at a minute: at its release or, where a first lot comes before it, once that is ready and has been
+//! looked over. A copy loaded before it opens never goes to that shipment. When a first lot is late, copies that the plan
+//! had for the rest may turn out to be loaded too early: they are taken back and are free for others ([`Supply::open`]).
 //!
 //! At any moment every copy made is in a slot or free, and for each slot `need = had + promised + short`. So nothing is
 //! counted twice and nothing is lost.
 
+mod coming;
+
 use super::script::Script;
 use crate::problem::Min;
+use coming::{Coming, Origin};
+use std::collections::BTreeSet;
+
+/// When a shipment opens whose first lot is not ready yet.
+pub const NEVER: Min = Min::MAX;
 
 /// Why something came later than planned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -47,7 +58,7 @@ impl Script<'_> {
 }
 
 /// Where copies come from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum From {
     /// Stock.
     Stock,
@@ -114,9 +125,11 @@ pub struct Supply<'s> {
     /// By part, what slots are short of.
     short: Vec<i64>,
     /// By part, copies to come that nobody is promised.
-    to_come: Vec<i64>,
-    /// By part, copies to come of runs made again.
-    again: Vec<i64>,
+    coming: Vec<Vec<Coming>>,
+    /// By shipment, when it opens.
+    opens: Vec<Min>,
+    /// Promises of jobs to slots that are taken back.
+    revoked: BTreeSet<(usize, usize)>,
     /// By shipment, slots that do not have all they need.
     open: Vec<usize>,
     /// By shipment, whether it is ready, and nothing is taken from it any more.
@@ -132,21 +145,22 @@ impl<'s> Supply<'s> {
             slots: vec![Standing::default(); script.slots.len()],
             free: vec![Vec::new(); parts],
             short: vec![0; parts],
-            to_come: vec![0; parts],
-            again: vec![0; parts],
+            coming: vec![Vec::new(); parts],
+            opens: script.problem.orders.iter().map(|o| if o.after.is_some() { NEVER } else { o.release }).collect(),
+            revoked: BTreeSet::new(),
             open: vec![0; script.problem.orders.len()],
             closed: vec![false; script.problem.orders.len()],
         };
         for slot in &script.slots {
             supply.open[slot.order] += 1;
         }
-        for job in &script.jobs {
-            for &(part, copies) in &script.modes[job.mode].yields {
-                supply.to_come[part] += copies;
-            }
+        for (at, job) in script.jobs.iter().enumerate() {
             for &(slot, count) in &job.gives {
                 supply.slots[slot].promised += count;
-                supply.to_come[script.slots[slot].part] -= count;
+            }
+            for &(part, copies) in &script.modes[job.mode].yields {
+                let given: i64 = job.gives.iter().filter(|g| script.slots[g.0].part == part).map(|g| g.1).sum();
+                supply.expect(part, Coming::of_job(script, at, part, copies - given));
             }
         }
         let mut stock = script.problem.stock.clone();
@@ -161,9 +175,8 @@ impl<'s> Supply<'s> {
                 supply.free[part].push(Lot::of_stock(left));
             }
         }
-        for (slot, standing) in supply.slots.iter().enumerate() {
-            let at = script.slots[slot];
-            supply.short[at.part] += (at.need - standing.had - standing.promised).max(0);
+        for slot in 0..script.slots.len() {
+            supply.short[script.slots[slot].part] += supply.short_of(slot).max(0);
         }
         for part in 0..parts {
             supply.share_free(part);
@@ -174,21 +187,20 @@ impl<'s> Supply<'s> {
     /// Takes in a run's copies, or their loss. Returns whether some slot is short of a part of it.
     pub fn take(&mut self, lots: Lots<'_>) -> bool {
         let mut short = false;
-        for &(part, good, copies) in lots.good {
+        for &(part, good, _) in lots.good {
             let usable = lots.harvested + self.script.problem.finish[part];
             let mut lot = Lot { from: lots.from, loaded: lots.loaded, usable, left: good, cause: lots.cause };
-            let mut spare = copies;
+            self.coming[part].retain(|c| c.origin != Origin::Run(lots.from));
             for &(slot, count) in lots.promised.iter().filter(|p| self.script.slots[p.0].part == part) {
+                if self.is_revoked(lots.from, slot) {
+                    continue;
+                }
                 self.slots[slot].promised -= count;
-                spare -= count;
                 self.short[part] += count;
                 self.serve(part, &mut lot, self.script.rank[self.script.slots[slot].order]);
-                let given = self.short_of(slot).min(count).min(lot.left);
+                let may = if lot.loaded >= self.opens_for(slot) { lot.left } else { 0 };
+                let given = self.short_of(slot).min(count).min(may);
                 self.give(slot, given, &mut lot);
-            }
-            match lots.from {
-                From::Again(_) => self.again[part] -= copies,
-                _ => self.to_come[part] -= spare,
             }
             if lot.left > 0 {
                 self.free[part].push(lot);
@@ -207,9 +219,8 @@ impl<'s> Supply<'s> {
         self.script.slots[slot].need - standing.had - standing.promised
     }
 
-    /// Copies loaded before this go to none of a slot's shipment.
-    fn release(&self, slot: usize) -> Min {
-        self.script.problem.orders[self.script.slots[slot].order].release
+    fn opens_for(&self, slot: usize) -> Min {
+        self.opens[self.script.slots[slot].order]
     }
 
     /// Gives of a lot to slots that are short and whose shipments are due before a rank.
@@ -219,7 +230,7 @@ impl<'s> Supply<'s> {
                 return;
             }
             let short = self.short_of(slot);
-            if short > 0 && lot.loaded >= self.release(slot) {
+            if short > 0 && lot.loaded >= self.opens_for(slot) {
                 self.give(slot, short.min(lot.left), lot);
             }
         }
@@ -272,12 +283,12 @@ impl<'s> Supply<'s> {
                     continue;
                 }
                 let mut taken = Vec::new();
-                let release = self.release(slot);
+                let opens = self.opens_for(slot);
                 let standing = &mut self.slots[other];
                 let full = standing.had == of.need;
                 let mut loose = standing.had - standing.boxed;
                 // What is in boxes came first.
-                for lot in standing.lots.iter_mut().rev().filter(|lot| lot.loaded >= release) {
+                for lot in standing.lots.iter_mut().rev().filter(|lot| lot.loaded >= opens) {
                     let count = short.min(loose).min(lot.left);
                     if count > 0 {
                         lot.left -= count;
@@ -296,29 +307,6 @@ impl<'s> Supply<'s> {
                     self.give(slot, count, &mut Lot { left: count, ..lot });
                 }
             }
-        }
-    }
-
-    /// How many copies of a part have to be printed again; with `certain`, counting on nothing still to come unpromised.
-    pub fn wanting(&self, part: usize, certain: bool) -> i64 {
-        let to_come = if certain { 0 } else { self.to_come[part].max(0) };
-        self.short[part] - to_come - self.again[part]
-    }
-
-    /// The place in the order of due dates of the first shipment that is short of a part.
-    pub fn urgency(&self, part: usize) -> usize {
-        let short = |slot: &&usize| {
-            let standing = &self.slots[**slot];
-            self.script.slots[**slot].need > standing.had + standing.promised
-        };
-        let first = self.script.slots_of[part].iter().find(short);
-        first.map_or(usize::MAX, |&slot| self.script.rank[self.script.slots[slot].order])
-    }
-
-    /// Counts on the copies of a run made again.
-    pub fn count_on(&mut self, yields: &[(usize, i64)]) {
-        for &(part, copies) in yields {
-            self.again[part] += copies;
         }
     }
 

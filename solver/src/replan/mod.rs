@@ -11,6 +11,7 @@
 //! lateness and then the sum of how late or soon shipments are ready at their weights.
 
 pub mod rest;
+mod spares;
 mod write;
 
 use crate::follow::{Certain, Fate, Lived, Manner, NotFollowed, Past, Player, Script};
@@ -18,6 +19,7 @@ use crate::problem::{Min, Problem};
 use platewright_model::past;
 use platewright_model::{Instance, Instant, Plan};
 
+use spares::{Asked, Verdict};
 pub use write::same;
 
 /// The moment and what is known of it.
@@ -35,12 +37,21 @@ pub struct Moment<'i> {
 /// What the old plan leads to, lived on.
 ///
 /// # Errors
-/// The plan speaks of things that the instance does not have. `None` where some shipment is never ready.
+/// The plan speaks of things that the instance does not have. `None` where some shipment is never ready, or where no
+/// spares make its parts suffice with the confidence.
 pub fn live_on(moment: &Moment<'_>, old: &Plan) -> Result<Option<Plan>, NotFollowed> {
     let problem = Problem::for_least_idle(moment.room);
-    let script = Script::of(&problem, old)?;
-    let past = of_script(moment, &script);
-    Ok(best_life(moment, &script, &past).map(|lived| write::plan(moment, &script, old, &lived)))
+    let mut asked = Asked::of(moment, old);
+    loop {
+        let script = asked.script(&problem)?;
+        let past = of_script(moment, &script);
+        let Some(lived) = best_life(moment, &script, &past) else { return Ok(None) };
+        match asked.look(moment, &script, &lived) {
+            Verdict::Suffices => return Ok(Some(write::plan(moment, &script, old, &lived))),
+            Verdict::More => {}
+            Verdict::OutOfReach => return Ok(None),
+        }
+    }
 }
 
 /// The least late life, then the one with the soonest ready times, over all manners of fitting in what is made again;

@@ -5,9 +5,8 @@
 //! because its answer is only a list of runs: it is lived from the true state of the room like any plan, and that keeps the rules.
 
 use super::Moment;
-use crate::follow::{NotFollowed, Script};
-use crate::problem::Problem;
-use platewright_model::instance::{Kit, KitItem, PrinterId, Running, ShipmentLine, Stock};
+use crate::follow::NotFollowed;
+use platewright_model::instance::{After, Kit, KitItem, PrinterId, Running, Shipment, ShipmentId, ShipmentLine, Stock};
 use platewright_model::plan::{Allocation, Plan, Source, Work};
 use platewright_model::{Count, Instance, Instant, kits};
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -57,7 +56,7 @@ pub fn question(moment: &Moment<'_>, first: &Plan) -> Option<Instance> {
             printer.material = rest.plates.iter().find(|p| p.name == *plate).map(|p| p.material);
         }
     }
-    lacking(&mut rest, &had, start).then_some(rest)
+    lacking(&mut rest, first, &had, start).then_some(rest)
 }
 
 /// Copies that are there and that nobody has.
@@ -91,9 +90,9 @@ fn free_copies(
 }
 
 /// Makes every shipment one kit of what it lacks. False where nothing is lacking.
-fn lacking(rest: &mut Instance, had: &HashMap<(&str, &str), u64>, start: Instant) -> bool {
+fn lacking(rest: &mut Instance, first: &Plan, had: &HashMap<(&str, &str), u64>, start: Instant) -> bool {
     let mut any = false;
-    let ids = (0..).map(platewright_model::instance::ShipmentId).take(rest.shipments.len());
+    let ids = (0..).map(ShipmentId).take(rest.shipments.len());
     let needs: Vec<_> = ids.map(|id| kits::needs(rest, id)).collect();
     let mut lines = Vec::new();
     for (shipment, needs) in rest.shipments.iter().zip(needs) {
@@ -106,10 +105,29 @@ fn lacking(rest: &mut Instance, had: &HashMap<(&str, &str), u64>, start: Instant
         any |= !items.is_empty();
         lines.push(items);
     }
-    let mut kept = Vec::new();
+    let mut kept: Vec<Shipment> = Vec::new();
+    let place: Vec<Option<u32>> = lines
+        .iter()
+        .scan(0, |next, items: &Vec<_>| {
+            let here = (!items.is_empty()).then_some(*next);
+            *next += u32::from(here.is_some());
+            Some(here)
+        })
+        .collect();
     for (mut shipment, items) in std::mem::take(&mut rest.shipments).into_iter().zip(lines) {
         if items.is_empty() {
             continue;
+        }
+        if let Some(after) = shipment.after {
+            match place[after.shipment.index()] {
+                Some(at) => shipment.after = Some(After { shipment: ShipmentId(at), ..after }),
+                // The first lot has all it needs: what is known of when it is ready is a release.
+                None => {
+                    let opens = first.shipments[after.shipment.index()].ready + after.hold;
+                    shipment.release = shipment.release.max(Some(opens));
+                    shipment.after = None;
+                }
+            }
         }
         let kit = platewright_model::instance::KitId(rest.kits.len() as u32);
         rest.kits.push(Kit { name: format!("rest of {}", shipment.name), items });
@@ -125,18 +143,24 @@ fn lacking(rest: &mut Instance, had: &HashMap<(&str, &str), u64>, start: Instant
 ///
 /// # Errors
 /// The answer speaks of things that the instance does not have. `None` where some shipment is never ready.
-pub fn answered(moment: &Moment<'_>, first: &Plan, answer: &Plan) -> Result<Option<Plan>, NotFollowed> {
-    let (whole, fates) = joined(moment, first, answer);
-    let problem = Problem::for_least_idle(moment.room);
-    let script = Script::of(&problem, &whole)?;
+pub fn answered(
+    moment: &Moment<'_>,
+    first: &Plan,
+    question: &Instance,
+    answer: &Plan,
+) -> Result<Option<Plan>, NotFollowed> {
+    let (whole, fates) = joined(moment, first, question, answer);
     let moment = Moment { room: moment.room, digest: moment.digest.clone(), at: moment.at, fates: &fates };
-    let past = super::of_script(&moment, &script);
-    let lived = super::best_life(&moment, &script, &past);
-    Ok(lived.map(|lived| super::write::plan(&moment, &script, &whole, &lived)))
+    super::live_on(&moment, &whole)
 }
 
 /// What is past or on its printer in the first candidate, and the answer's runs for the rest.
-fn joined(moment: &Moment<'_>, first: &Plan, answer: &Plan) -> (Plan, Vec<platewright_model::past::Fate>) {
+fn joined(
+    moment: &Moment<'_>,
+    first: &Plan,
+    question: &Instance,
+    answer: &Plan,
+) -> (Plan, Vec<platewright_model::past::Fate>) {
     let started = |run: &platewright_model::plan::Run| run.load.as_ref().is_none_or(|load| load.from < moment.at);
     let mut whole = first.clone();
     let mut fates = Vec::new();
@@ -188,9 +212,12 @@ fn joined(moment: &Moment<'_>, first: &Plan, answer: &Plan) -> (Plan, Vec<platew
     whole.allocation.retain(|row| match &row.source {
         Source::Stock => true,
         Source::Run(name) => {
-            first.runs.iter().any(|r| r.run == *name && started(r) && r.harvest_to <= answer_start(answer, moment))
+            first.runs.iter().any(|r| r.run == *name && started(r) && r.harvest_to <= question.farm.start)
         }
     });
+    // Spares that are there are stock to the planner as well.
+    whole.allocation.iter_mut().for_each(|row| row.spare = Count(0));
+    whole.allocation.retain(|row| row.count.0 > 0);
     let given = answer.allocation.iter().map(|row| Allocation {
         source: match &row.source {
             Source::Stock => Source::Stock,
@@ -200,11 +227,7 @@ fn joined(moment: &Moment<'_>, first: &Plan, answer: &Plan) -> (Plan, Vec<platew
     });
     // Copies that were free are stock to the planner; who gets which of them is settled as the rest is lived.
     whole.allocation.extend(given.filter(|row| row.source != Source::Stock));
-    whole.tasks.retain(|task| matches!(task.work, Work::Pack { .. }));
+    // Boxes to come are packed when their parts are there: the old plan's minutes would hold them back.
+    whole.tasks.retain(|task| matches!(task.work, Work::Pack { .. }) && task.from < moment.at);
     (whole, fates)
-}
-
-/// When the answer begins: nobody is in the middle of a task then.
-fn answer_start(answer: &Plan, moment: &Moment<'_>) -> Instant {
-    answer.since.unwrap_or(moment.at)
 }

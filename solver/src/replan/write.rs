@@ -5,8 +5,9 @@ use crate::follow::script::{ANYBODY, Script};
 use crate::follow::supply::From;
 use crate::follow::trace::{Done, Lived};
 use crate::problem::Min;
+use crate::spares;
 use platewright_model::plan::{Allocation, Claims, Load, Objective, Outcome, Run, ShipmentPlan, Source, Task, Work};
-use platewright_model::{Count, Minutes, Plan, WeightedMinutes, roster};
+use platewright_model::{Count, Instant, Minutes, Plan, WeightedMinutes, roster};
 use std::collections::BTreeMap;
 
 pub(super) fn plan(moment: &Moment<'_>, script: &Script<'_>, old: &Plan, lived: &Lived) -> Plan {
@@ -70,7 +71,7 @@ pub(super) fn plan(moment: &Moment<'_>, script: &Script<'_>, old: &Plan, lived: 
     }
     tasks.sort_by(|a, b| (a.from, &a.operator, a.to).cmp(&(b.from, &b.operator, b.to)));
 
-    let allocation = allocation(script, lived, &names, &order);
+    let allocation = allocation(script, old, lived, &names, &order);
     let shipments: Vec<ShipmentPlan> = lived
         .ready
         .iter()
@@ -81,11 +82,12 @@ pub(super) fn plan(moment: &Moment<'_>, script: &Script<'_>, old: &Plan, lived: 
             ShipmentPlan { shipment: shipment.name.clone(), ready, due: shipment.due, late }
         })
         .collect();
-    let claims = claims(moment, script, old, lived, (&runs, &tasks, &shipments));
+    let claims = claims(moment, script, old, lived, (&runs, &tasks, &shipments, &allocation));
     Plan {
         instance_digest: moment.digest.clone(),
         objective: old.objective,
         since: Some(moment.at),
+        labelled: old.labelled.clone(),
         runs,
         tasks,
         allocation,
@@ -115,7 +117,9 @@ fn names(old: &Plan, lived: &Lived) -> Vec<String> {
     names
 }
 
-fn allocation(script: &Script<'_>, lived: &Lived, names: &[String], order: &[usize]) -> Vec<Allocation> {
+/// Who gets what. Copies of a slot that come as the old plan has them stay kit copies and spares as they were; else they
+/// are told apart anew ([`spares::shares`]).
+fn allocation(script: &Script<'_>, old: &Plan, lived: &Lived, names: &[String], order: &[usize]) -> Vec<Allocation> {
     let instance = script.problem.instance;
     let mut place_of_job = BTreeMap::new();
     let mut again = Vec::new();
@@ -129,30 +133,102 @@ fn allocation(script: &Script<'_>, lived: &Lived, names: &[String], order: &[usi
             None => again.push(at),
         }
     }
-    let mut counts: BTreeMap<(usize, usize, usize), i64> = BTreeMap::new();
+    // By slot, what it gets of each source, by the source's place in the plan.
+    let mut counts: BTreeMap<usize, BTreeMap<usize, i64>> = BTreeMap::new();
     for gift in &lived.gifts {
         let stay = match gift.from {
             From::Stock => None,
             From::Job(job) => place_of_job.get(&job).copied(),
             From::Again(number) => again.get(number).copied(),
         };
-        let slot = script.slots[gift.slot];
-        *counts.entry((stay.map_or(0, |at| place[at]), slot.part, slot.order)).or_default() += gift.count;
+        let of_slot = counts.entry(gift.slot).or_default();
+        *of_slot.entry(stay.map_or(0, |at| place[at])).or_default() += gift.count;
     }
-    counts
-        .into_iter()
-        .map(|((rank, part, order_index), count)| Allocation {
-            source: match rank.checked_sub(1) {
-                None => Source::Stock,
-                Some(rank) => Source::Run(names[order[rank]].clone()),
-            },
-            part: instance.parts[part].name.clone(),
-            shipment: instance.shipments[order_index].name.clone(),
-            count: Count(count.max(0) as u64),
-            // In mid-week, what is left over of a shipment's copies is surplus and stands in for whatever fails.
-            spare: Count(0),
-        })
-        .collect()
+    let before = Before::of(old);
+    let mut rows: Vec<(usize, usize, usize, Allocation)> = Vec::new();
+    for (slot, of_slot) in counts {
+        let slot = script.slots[slot];
+        let (part, shipment) = (&instance.parts[slot.part].name, &instance.shipments[slot.order].name);
+        let need = script.problem.orders[slot.order].needs.iter().find(|n| n.0 == slot.part).map_or(0, |n| n.1);
+        let stay = |rank: usize| rank.checked_sub(1).map(|rank| order[rank]);
+        let mut given: Vec<Given> = of_slot
+            .into_iter()
+            .filter(|of| of.1 > 0)
+            .map(|(rank, copies)| Given {
+                rank,
+                source: stay(rank).map_or(Source::Stock, |at| Source::Run(names[at].clone())),
+                usable: stay(rank).and_then(|at| lived.stays[at].harvest).map_or(0, |h| h.to),
+                copies,
+            })
+            .collect();
+        given.sort_by_key(|lot| (lot.usable, lot.rank));
+        let usable = |given: &Given| (given.rank > 0).then(|| script.problem.instant(given.usable));
+        let shares = before.shares(part, shipment, &given, usable).unwrap_or_else(|| {
+            let copies: Vec<i64> = given.iter().map(|lot| lot.copies).collect();
+            spares::shares(&copies, need)
+        });
+        for (lot, (count, spare)) in given.into_iter().zip(shares) {
+            let row = Allocation {
+                source: lot.source,
+                part: part.clone(),
+                shipment: shipment.clone(),
+                count: Count(count.max(0) as u64),
+                spare: Count(spare.max(0) as u64),
+            };
+            rows.push((lot.rank, slot.part, slot.order, row));
+        }
+    }
+    rows.sort_by_key(|row| (row.0, row.1, row.2));
+    rows.into_iter().map(|row| row.3).collect()
+}
+
+/// Copies of one source for one slot.
+struct Given {
+    /// 0 for stock, else one more than the run's place in the plan.
+    rank: usize,
+    source: Source,
+    /// When its harvest ends.
+    usable: Min,
+    copies: i64,
+}
+
+/// The old plan's allocation.
+struct Before<'a> {
+    rows: BTreeMap<(&'a str, &'a str), BTreeMap<&'a Source, (u64, u64)>>,
+    harvested: BTreeMap<&'a str, Instant>,
+}
+
+impl<'a> Before<'a> {
+    fn of(old: &'a Plan) -> Before<'a> {
+        let mut rows: BTreeMap<_, BTreeMap<_, (u64, u64)>> = BTreeMap::new();
+        for row in &old.allocation {
+            let of_slot = rows.entry((row.part.as_str(), row.shipment.as_str())).or_default();
+            let cell = of_slot.entry(&row.source).or_default();
+            *cell = (cell.0.saturating_add(row.count.0), cell.1.saturating_add(row.spare.0));
+        }
+        Before { rows, harvested: old.runs.iter().map(|run| (run.run.as_str(), run.harvest_to)).collect() }
+    }
+
+    /// Kit copies and spares as they were, where the same copies come at the same time.
+    fn shares(
+        &self,
+        part: &str,
+        shipment: &str,
+        given: &[Given],
+        usable: impl Fn(&Given) -> Option<Instant>,
+    ) -> Option<Vec<(i64, i64)>> {
+        let rows = self.rows.get(&(part, shipment)).filter(|rows| rows.len() == given.len())?;
+        let as_before = |lot: &Given| {
+            let &(count, spare) = rows.get(&lot.source)?;
+            let then = match &lot.source {
+                Source::Stock => None,
+                Source::Run(run) => Some(*self.harvested.get(run.as_str())?),
+            };
+            (then == usable(lot) && i64::try_from(count + spare) == Ok(lot.copies))
+                .then_some((count as i64, spare as i64))
+        };
+        given.iter().map(as_before).collect()
+    }
 }
 
 fn claims(
@@ -160,7 +236,7 @@ fn claims(
     script: &Script<'_>,
     old: &Plan,
     lived: &Lived,
-    (runs, tasks, shipments): (&[Run], &[Task], &[ShipmentPlan]),
+    (runs, tasks, shipments, allocation): (&[Run], &[Task], &[ShipmentPlan], &[Allocation]),
 ) -> Claims {
     let instance = moment.room;
     let makespan = lived.ready.iter().map(|ready| ready.unwrap_or(script.problem.horizon)).max().unwrap_or(0);
@@ -173,7 +249,7 @@ fn claims(
         }
     };
     let made: i64 = lived.stays.iter().map(made).sum();
-    let given: i64 = lived.gifts.iter().map(|gift| gift.count).sum();
+    let given: i64 = allocation.iter().map(|row| row.count.0 as i64).sum();
     let surplus = script.problem.stock.iter().sum::<i64>() + made - given;
     let idle = Minutes(idle(moment, script, lived));
     let makespan = Minutes(i64::from(makespan));

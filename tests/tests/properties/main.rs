@@ -2,6 +2,7 @@
 
 mod contradictions;
 mod every_plan;
+mod mid_week;
 mod more_of_something;
 mod promises;
 mod repeated;

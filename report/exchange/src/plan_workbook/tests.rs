@@ -40,6 +40,7 @@ fn plan(instance: &Instance) -> Plan {
         instance_digest: instance.digest(),
         objective: Objective::Soonest,
         since: None,
+        labelled: Default::default(),
         runs: vec![Run {
             run: run.clone(),
             printer: printer.clone(),

@@ -2,7 +2,7 @@
 
 use super::{Again, Event, Luck, Player, Step};
 use crate::follow::script::ANYBODY;
-use crate::follow::supply::{Cause, From};
+use crate::follow::supply::{Cause, From, NEVER};
 use crate::problem::Min;
 
 impl<L: Luck> Player<'_, L> {
@@ -11,10 +11,7 @@ impl<L: Luck> Player<'_, L> {
         let script = self.script;
         let mut made = false;
         loop {
-            let wanting = self.supply.wanting(part, certain);
-            if wanting <= 0 {
-                return made;
-            }
+            let Some((wanting, order)) = self.supply.wanting(part, certain) else { return made };
             let makers = &script.makers[part];
             let copies = |mode: usize| script.modes[mode].yields.iter().find(|y| y.0 == part).map_or(1, |y| y.1);
             let cost = |mode: &usize| {
@@ -23,8 +20,10 @@ impl<L: Luck> Player<'_, L> {
             };
             let mode = plate.filter(|mode| makers.contains(mode)).or_else(|| makers.iter().copied().min_by_key(cost));
             let Some(mode) = mode else { return made };
-            self.supply.count_on(&script.modes[mode].yields);
-            self.again.push(Again { mode, rank: self.supply.urgency(part), cause, since: self.at });
+            let number = self.agains;
+            self.agains += 1;
+            self.supply.count_on(number, &script.modes[mode].yields, order, self.at);
+            self.again.push(Again { number, mode, order, cause, since: self.at, certain });
             made = true;
             for p in 0..self.stands.len() {
                 let stand = &self.stands[p];
@@ -52,8 +51,17 @@ impl<L: Luck> Player<'_, L> {
             if mode.group.index() != script.printers[p].group {
                 return false;
             }
+            if !self.supply.is_open(again.order, self.at) {
+                return false;
+            }
             let Some((next_job, from)) = next else { return true };
-            if self.manner.urgent && due_rank.is_some_and(|rank| again.rank < rank) {
+            // What is planned next may have to wait itself.
+            let opens = self.supply.opens_for_job(next_job);
+            let from = from.max(opens);
+            if opens > self.at && from == NEVER {
+                return true;
+            }
+            if self.manner.urgent && due_rank.is_some_and(|rank| script.rank[again.order] < rank) {
                 return true;
             }
             let same = stand.material.is_none_or(|held| held == mode.material);
@@ -62,15 +70,21 @@ impl<L: Luck> Player<'_, L> {
             let harvest = script.staffed.get(ready as usize).copied().unwrap_or(Min::MAX / 4);
             harvest + mode.harvest + swaps - from <= script.slack[next_job] / 100 * self.manner.slack_percent
         };
-        (0..self.again.len()).filter(|&a| fits(&self.again[a])).min_by_key(|&a| (self.again[a].rank, a))
+        (0..self.again.len()).filter(|&a| fits(&self.again[a])).min_by_key(|&a| (script.rank[self.again[a].order], a))
     }
 
     pub(super) fn load_again(&mut self, p: usize, at: usize) -> Step {
         let again = self.again[at];
+        if self.at > again.since && !self.supply.still_wanted(again.number, again.certain) {
+            self.again.remove(at);
+            self.push((self.at, Event::Printer(p)));
+            return Step::Nothing;
+        }
         let number = self.lived.again;
         let step = self.load(p, From::Again(number), again.mode, (again.since, ANYBODY), (self.at, ANYBODY));
         if matches!(step, Step::Begun) {
             self.again.remove(at);
+            self.supply.loaded_again(again.number, From::Again(number), self.at);
             self.lived.again += 1;
             if let Some(held) = &mut self.stands[p].held {
                 held.cause = again.cause;

@@ -20,7 +20,7 @@ impl<L: Luck> Player<'_, L> {
         let minutes = script.problem.pack_box;
         let Some(who) = self.somebody(packing.packer, packing.from, minutes) else { return Step::Waits };
         let done = Done { from: self.at, to: self.at + minutes, who };
-        self.crew.book(who, done.to);
+        self.crew.book(who, done.from, done.to);
         self.begun.pack[at] = true;
         self.next_box[order] = (next + 1, last.max(done.to));
         self.supply.box_up(&packing.takes);
@@ -44,6 +44,7 @@ impl<L: Luck> Player<'_, L> {
             self.supply.close(order);
             self.lived.cause[order] = if cause == Cause::None && packed > usable { Cause::Crew } else { cause };
             self.unready -= 1;
+            self.open_after(order, ready);
         }
     }
 }

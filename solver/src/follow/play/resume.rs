@@ -37,6 +37,7 @@ impl<'s, L: Luck> Player<'s, L> {
     pub fn resume(script: &'s Script<'s>, past: &Past, luck: L) -> Player<'s, L> {
         let mut player = Player::unsettled(script, luck, true);
         player.at = past.at;
+        player.leave_open();
         for stand in &mut player.stands {
             stand.queue.retain(|&job| past.fates[job].loaded.is_none() && script.jobs[job].load_from.is_some());
         }
@@ -83,6 +84,7 @@ impl<'s, L: Luck> Player<'s, L> {
         }
         player.carry_over(past.at);
         player.at = past.at;
+        player.close_what_waits();
         player
     }
 
@@ -184,6 +186,11 @@ impl<'s, L: Luck> Player<'s, L> {
 
     fn carry_box(&mut self, at_box: usize, at: Min) {
         let packing = &self.script.boxes[at_box];
+        self.see_first_lots();
+        let after = self.script.problem.orders[packing.order].after;
+        if after.is_some_and(|(first, _)| self.lived.ready[first].is_none()) {
+            return;
+        }
         let (next, last) = self.next_box[packing.order];
         let there = |(slot, upto): &(usize, i64)| self.supply.usable(*slot, packing.from) >= *upto;
         if self.script.boxes_of[packing.order].get(next) != Some(&at_box) || !packing.takes.iter().all(there) {
