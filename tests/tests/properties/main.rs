@@ -2,6 +2,7 @@
 
 mod every_plan;
 mod more_of_something;
+mod only_printer_time;
 mod promises;
 mod repeated;
 mod richer_scenarios;
