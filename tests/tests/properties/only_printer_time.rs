@@ -109,7 +109,7 @@ fn assigning_proves_what_searching_everything_proves() {
 #[test]
 fn larger_rooms_are_mostly_proven() {
     let (mut taken, mut proven) = (0, 0);
-    for seed in 1000..1012 {
+    for seed in 1000..1060 {
         let trial = Trial::new(format!("Room, seed {seed}"), &room(seed, 9, 6, 5));
         let problem = Problem::new(&trial.instance);
         if assignment::search(&problem, 7000, seed, &|| false).is_none() {
@@ -120,5 +120,5 @@ fn larger_rooms_are_mostly_proven() {
         proven += usize::from(claims.bound == claims.value);
     }
     println!("{proven} of {taken} larger rooms proven");
-    assert!(taken >= 3 && proven * 10 >= taken * 9, "{proven} of {taken} proven");
+    assert!(taken >= 6 && proven * 10 >= taken * 9, "{proven} of {taken} proven");
 }
