@@ -3,23 +3,13 @@
 use super::jobs::{Jobs, Load};
 use highs::{ColProblem, HighsModelStatus, Model, Row, Sense};
 
-/// The unit of prices: one machine.
-const UNIT: f64 = 1e9;
+/// The price of a machine: prices of jobs are shares of it.
+pub const MACHINE: i64 = 1_000_000_000;
 
 /// The linear program, growing by loads.
 pub struct Master {
     model: Option<Model>,
     rows: Vec<Row>,
-}
-
-/// What a solve says.
-pub struct Solved {
-    /// Machines in fractions.
-    pub machines: f64,
-    /// Prices by kind, made whole.
-    pub prices: Vec<i64>,
-    /// How many machines hold each load.
-    pub weights: Vec<f64>,
 }
 
 impl Master {
@@ -48,8 +38,8 @@ impl Master {
         }
     }
 
-    /// Solves; none where the solver fails.
-    pub fn solve(&mut self) -> Option<Solved> {
+    /// Prices by kind, made whole; none where the solver fails.
+    pub fn solve(&mut self) -> Option<Vec<i64>> {
         let solved = self.model.take()?.try_solve().ok()?;
         if solved.status() != HighsModelStatus::Optimal {
             return None;
@@ -59,9 +49,8 @@ impl Master {
         if duals.len() != self.rows.len() {
             return None;
         }
-        let weights = solution.columns().to_vec();
-        let prices = duals.iter().map(|d| (d.clamp(0.0, 1.0) * UNIT) as i64).collect();
+        let prices = duals.iter().map(|d| (d.clamp(0.0, 1.0) * MACHINE as f64) as i64).collect();
         self.model = Some(Model::from(solved));
-        Some(Solved { machines: weights.iter().sum(), prices, weights })
+        Some(prices)
     }
 }

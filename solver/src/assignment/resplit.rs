@@ -3,13 +3,16 @@
 //! Two machines hold a few dozen jobs between them, and every sum of minutes that some of those jobs add up to is found
 //! by shifting a row of bits once for each. So the best division of two machines' jobs is not searched for but looked
 //! up. A move takes a machine that holds too much and one or two others, and divides their jobs anew, at random among
-//! the divisions that leave the least too much; it is kept unless it is worse.
+//! the divisions that leave the least too much; it is kept unless it is worse. Where a machine has very many jobs, a part of
+//! them, drawn at random, moves, and the others stay.
 
 use super::jobs::{Jobs, Load};
 use rand::seq::SliceRandom;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+/// Most jobs of one machine that move.
+const MOVING: usize = 24;
 /// What a division costs besides its words of bits.
 const MOVE: u64 = 1000;
 /// Among how many of the fullest loads of a first of three machines one is taken at random.
@@ -53,19 +56,29 @@ pub fn search(
         let machines: Vec<usize> = std::iter::once(first).chain(chosen.iter().copied()).collect();
         let too_much = |minutes: &[i64]| minutes.iter().map(|m| (m - until).max(0)).sum::<i64>();
         let before = too_much(&machines.iter().map(|&m| floor.minutes[m]).collect::<Vec<_>>());
-        let mut all: Vec<usize> = machines.iter().flat_map(|&m| floor.held[m].iter().copied()).collect();
-        all.shuffle(&mut rng);
+        let mut moving: Vec<usize> = Vec::new();
         let mut parts: Vec<Vec<usize>> = Vec::new();
-        for left in (1..machines.len()).rev() {
-            spent += sums.fill(jobs, &all, until) + MOVE;
-            let total: i64 = all.iter().map(|&k| jobs.minutes[k]).sum();
-            let sum = sums.choose((total - until * left as i64).max(0), until, left > 1, &mut rng);
-            let (taken, rest) = sums.divide(jobs, &all, sum);
-            parts.push(taken);
-            all = rest;
+        for &m in &machines {
+            let mut held = floor.held[m].clone();
+            held.shuffle(&mut rng);
+            moving.extend(held.drain(..held.len().min(MOVING)));
+            parts.push(held);
         }
-        parts.push(all);
-        let minutes: Vec<i64> = parts.iter().map(|part| part.iter().map(|&k| jobs.minutes[k]).sum::<i64>()).collect();
+        moving.shuffle(&mut rng);
+        let minutes_of = |jobs_of: &[usize]| jobs_of.iter().map(|&k| jobs.minutes[k]).sum::<i64>();
+        let rooms: Vec<i64> = parts.iter().map(|part| (until - minutes_of(part)).max(0)).collect();
+        for at in 0..machines.len() - 1 {
+            spent += sums.fill(jobs, &moving, rooms[at]) + MOVE + jobs.machines as u64;
+            let least = minutes_of(&moving) - rooms[at + 1..].iter().sum::<i64>();
+            let sum = sums.choose(least.max(0), rooms[at], at + 2 < machines.len(), &mut rng);
+            let (taken, rest) = sums.divide(jobs, &moving, sum);
+            parts[at].extend(taken);
+            moving = rest;
+        }
+        if let Some(last) = parts.last_mut() {
+            last.extend(moving);
+        }
+        let minutes: Vec<i64> = parts.iter().map(|part| minutes_of(part)).collect();
         if too_much(&minutes) <= before {
             for ((&m, part), minutes) in machines.iter().zip(parts).zip(minutes) {
                 floor.held[m] = part;

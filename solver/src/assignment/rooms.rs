@@ -76,6 +76,9 @@ pub(super) fn read(problem: &Problem<'_>, until: Min) -> Option<Room> {
         });
         groups[at].runs.push(run);
     }
+    if groups.iter().any(|g| g.printers.is_empty()) {
+        return None;
+    }
     for group in &mut groups {
         let lengths: Vec<i64> = group.runs.iter().map(|r| i64::from(r.minutes)).collect();
         group.jobs = Jobs::new(&lengths, group.printers.len());
@@ -87,7 +90,7 @@ pub(super) fn read(problem: &Problem<'_>, until: Min) -> Option<Room> {
         mode.load > 0 || mode.harvest > 0
     });
     let staffed = if handled { own_operators(problem, until) >= printers } else { always_somebody(problem, until) };
-    (staffed && groups.iter().all(|g| !g.printers.is_empty())).then_some(Room { groups, finish })
+    staffed.then_some(Room { groups, finish })
 }
 
 /// The runs that every plan makes at the least, and that are enough; none where there is a choice.

@@ -203,6 +203,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
         let Some(done) = assignment::search(self.problem, until, self.request.seed, &stop) else { return false };
         self.bound = self.bound.max(done.bound.min(merit.value));
         self.keep(done.plan, "exact");
+        self.prices = vec!["Printer time alone sets the pace: nobody is ever waited for.".to_string()];
         self.tell("assigned");
         self.found.last().is_some_and(|f| f.0.value <= self.bound)
     }
