@@ -7,6 +7,7 @@
 
 pub mod after;
 pub mod assemble;
+pub mod assignment;
 pub mod columns;
 pub mod complete;
 pub mod count_model;

@@ -4,6 +4,7 @@ use super::stage::Stage;
 use super::{Answer, EngineChoice, Progress, Request, campaign, cells, deadlines, descent, guide, idle, reasons};
 use crate::after;
 use crate::assemble::{self, Statement};
+use crate::assignment;
 use crate::columns::bound::{Bound, Relaxation};
 use crate::complete;
 use crate::dispatch::{Manner, dispatch};
@@ -152,6 +153,10 @@ impl<'p, 'r> Hunt<'p, 'r> {
             self.complete = true;
             return;
         }
+        if self.assign() {
+            self.settled = true;
+            return;
+        }
         if self.found.is_empty() && !self.find_any() {
             return;
         }
@@ -194,6 +199,20 @@ impl<'p, 'r> Hunt<'p, 'r> {
         self.impossible = least.is_none();
         self.tell("searched completely");
         self.impossible || ours.is_some_and(|o| least.is_some_and(|l| (l.late, l.value) == (o.late, o.value)))
+    }
+
+    /// Assigns runs to printers where only printer time counts; true where that settled the matter.
+    fn assign(&mut self) -> bool {
+        let Some(merit) = self.found.last().map(|f| f.0).filter(|m| m.late == 0 && !self.least_idle()) else {
+            return false;
+        };
+        let (until, stop) = (merit.value as Min, || self.limit.over());
+        let Some(done) = assignment::search(self.problem, until, self.request.seed, &stop) else { return false };
+        self.bound = self.bound.max(done.bound.min(merit.value));
+        self.keep(done.plan, "exact");
+        self.prices = vec!["Printer time alone sets the pace: nobody is ever waited for.".to_string()];
+        self.tell("assigned");
+        self.found.last().is_some_and(|f| f.0.value <= self.bound)
     }
 
     /// Where the dispatcher found no plan: does one exist at all, and can the search find it?

@@ -4,6 +4,7 @@ mod contradictions;
 mod every_plan;
 mod mid_week;
 mod more_of_something;
+mod only_printer_time;
 mod promises;
 mod repeated;
 mod richer_scenarios;

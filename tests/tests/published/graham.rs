@@ -23,7 +23,7 @@ fn longest_first(machines: usize, jobs: &[i64]) -> i64 {
 
 fn planned(name: &str, machines: usize, jobs: &[i64]) -> Solved {
     let jobs: Vec<Job> = jobs.iter().copied().map(Job::alone).collect();
-    solve(name, machines, machines, &jobs, None)
+    solve(name, machines, machines, &jobs)
 }
 
 /// R. L. Graham, "Bounds on multiprocessing timing anomalies", SIAM J. Appl. Math. 17(2) (1969) 416–429 (the jobs from

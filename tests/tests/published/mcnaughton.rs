@@ -13,7 +13,7 @@ fn wrap_around(machines: i64, jobs: &[i64]) -> i64 {
 
 fn planned(name: &str, machines: i64, jobs: &[i64]) -> Solved {
     let jobs: Vec<Job> = jobs.iter().copied().map(Job::alone).collect();
-    solve(name, machines as usize, machines as usize, &jobs, None)
+    solve(name, machines as usize, machines as usize, &jobs)
 }
 
 /// Jobs of 10, 8, 4, 14 and 1 on three machines: no plan is shorter than 14 with or without interruptions.

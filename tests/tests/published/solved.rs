@@ -27,8 +27,8 @@ impl Solved {
     }
 }
 
-/// Plans a case, to its end or interrupted after the planner has told so often how it stands.
-pub fn solve(name: &str, machines: usize, operators: usize, jobs: &[Job], interrupt_after: Option<u32>) -> Solved {
+/// Plans a case to its end.
+pub fn solve(name: &str, machines: usize, operators: usize, jobs: &[Job]) -> Solved {
     let trial = Trial::new(name, &room(name, machines, operators, jobs));
-    Solved::of(&trial.must_plan(Ask { interrupt_after, ..Ask::soonest(Auto) }).claims)
+    Solved::of(&trial.must_plan(Ask::soonest(Auto)).claims)
 }
