@@ -3,6 +3,7 @@
 mod every_plan;
 mod more_of_something;
 mod promises;
+mod quick;
 mod repeated;
 mod richer_scenarios;
 mod risks;
