@@ -14,6 +14,7 @@
 
 use super::weave::Weaver;
 use super::{Manner, dispatch};
+use crate::columns::reach::least_tail;
 use crate::finish::finish;
 use crate::floor::Floor;
 use crate::improve::Search;
@@ -27,8 +28,9 @@ const DISPATCHED: usize = 15_000;
 const FLOORS: u64 = 5;
 const WORK_PER_RUN: u64 = 60_000;
 const WORK: u64 = 24_000_000;
-/// Floors woven for their prices before one is searched on.
+/// Floors woven for their prices before one is searched on, each towards a target that the one before lacks this part of.
 const LESSONS: usize = 2;
+const LESSON_STEP: Min = 100;
 /// Work of one try to meet a target: so many steps, and those of weaving one floor; tried again while the shortage falls
 /// by a share (in hundredths).
 const TRY: u64 = 1_000_000;
@@ -36,12 +38,17 @@ const FALLS: i64 = 15;
 /// By how much a new floor's target lies before the best plan's end, in ten-thousandths: the first one's, the next
 /// one's, and the least.
 const FIRST_STEP: i64 = 400;
-const STEP: i64 = 150;
+const STEP: i64 = 40;
 const LEAST_STEP: i64 = 5;
-/// How often the target is moved on one floor.
-const MOVES: Min = 8;
+/// The part of itself by which a target that was met is lowered, at first and at most.
+const FIRST_PART: Min = 400;
+const LAST_PART: Min = 50;
+/// How often a target is missed on one floor.
+const FAILURES: Min = 4;
 /// Shares of the way from due to the dispatcher's ready time that are promised in turn, in hundredths.
 const SHARES: [i64; 4] = [0, 25, 50, 75];
+/// Minutes after which a morning has shown something.
+const MORNING: Min = 60;
 /// Most minutes that packing may take off a promise.
 const MOST_SLACK: Min = 720;
 
@@ -113,6 +120,22 @@ impl<'p> Quick<'p, '_> {
         self.problem.orders[order].due.filter(|_| self.problem.orders[order].weight > 0)
     }
 
+    /// The stretch around a target in which nothing more becomes ready than at its beginning.
+    fn night(&self, target: Min) -> Option<(Min, Min)> {
+        let at = target - least_tail(self.problem);
+        self.problem.nights.iter().find(|n| n.0 < at && at < n.1).map(|n| (n.0 - at + target, n.1 - at + target))
+    }
+
+    /// A target, or a sooner one that is as good.
+    fn lowered(&self, target: Min) -> Min {
+        self.night(target).map_or(target, |n| n.0)
+    }
+
+    /// A target, or a later one at which somebody has been there again.
+    fn raised(&self, target: Min) -> Min {
+        self.night(target).map_or(target, |n| n.1 + MORNING).min(self.problem.horizon)
+    }
+
     /// Weaves floors and searches on them until the work is done.
     fn weave(&mut self, price: &[i64]) {
         let orders = self.problem.orders.len();
@@ -147,7 +170,7 @@ impl<'p> Quick<'p, '_> {
     /// Weaves a floor towards a target and promises and searches on it; says whether a better plan came of it.
     fn round(&mut self, weaver: &mut Weaver<'p>, promised: Vec<Min>, target: Min) -> bool {
         let needs = mix::total_needs(self.problem);
-        let mut target = target;
+        let mut target = self.lowered(target);
         let (floor, prices, worth) = loop {
             let floor = weaver.weave(&self.aims(&promised, target), target);
             let prices = weaver.prices(target);
@@ -159,15 +182,19 @@ impl<'p> Quick<'p, '_> {
             if weaver.woven > LESSONS || self.is_over() {
                 break (floor, prices, worth);
             }
-            target = (target + minutes(target, floor.demand.shortage(&prices), worth)).min(self.problem.horizon);
+            if floor.demand.is_met() {
+                self.note(&floor);
+            }
+            let missing = minutes(target, floor.demand.shortage(&prices), worth);
+            target = self.lowered((target + missing - target / LESSON_STEP).min(self.problem.horizon));
         };
         let before = self.best.as_ref().map(|b| b.0);
         let mut search = Search::new(floor, prices, self.seed.wrapping_add(self.work));
         if self.problem.classes.len() == 1 {
             search = search.downhill();
         }
-        let mut failed = 0;
-        for moves in 1..=MOVES {
+        let (mut failed, mut failures, mut part) = (0, 0, FIRST_PART);
+        while failures < FAILURES {
             search.aim(&self.aims(&promised, target));
             let met = self.attempt(&mut search, target, TRY + weaver.work);
             let done = if met { self.note(&search.floor) } else { None };
@@ -175,15 +202,17 @@ impl<'p> Quick<'p, '_> {
                 break;
             }
             let Some((merit, ready)) = done else {
+                failures += 1;
                 failed = failed.max(target);
                 let missing = minutes(target, search.shortage(), worth);
-                target = (target + (missing * moves / 2).max(2 * moves)).min(self.problem.horizon);
-                if target >= self.makespan() && (self.late() == 0 || moves > 1) {
+                target = self.raised(target + (missing * (failures + 1) / 2).max(2 * failures));
+                if target >= self.makespan() && (self.late() == 0 || failures > 1) {
                     break;
                 }
                 continue;
             };
             if merit.late > 0 && self.tighten(&promised, &ready) {
+                failures += 1;
                 continue;
             }
             let last = ready.iter().copied().max().unwrap_or(0);
@@ -191,7 +220,8 @@ impl<'p> Quick<'p, '_> {
                 failed = failed.max(target);
             }
             let last = last.min(self.makespan());
-            target = if failed > 0 { failed + (last - failed) / 2 } else { last - (last / 300).max(1) };
+            target = self.lowered(if failed > 0 { failed + (last - failed) / 2 } else { last - (last / part).max(1) });
+            part = (part / 2).max(LAST_PART);
             if target <= failed {
                 break;
             }

@@ -16,7 +16,7 @@
 //! price[s,p] * (missing[s,p] / need[s,p]) / (sum of missing * price / sum of need * price)
 //! ```
 //!
-//! so what lags behind is dearer to the next printer and what leads is cheaper. These are multiplicative weights (Arora,
+//! (shipments wanted from and by the same minutes counted together), so what lags behind is dearer to the next printer and what leads is cheaper. These are multiplicative weights (Arora,
 //! Hazan, Kale, *Theory of Computing* 8 (2012) 121-164, from memory): a price's average over the printers tends to the
 //! dual of the relaxation, with a printer for each step. The averages, without the last quarter's printers, who only
 //! gather up what is left, are the prices the next floor starts from. On the kit run the first floor woven so lacks 1.3 %,
@@ -105,12 +105,13 @@ impl<'p> Weaver<'p> {
         self.woven += 1;
         self.work = 0;
         let mut floor = Floor::new(problem, deadlines);
-        let start = missing(&floor.demand);
+        let pools = self.pools(deadlines);
+        let start = pooled(&pools, &floor.demand);
         let mut sum: Prices = self.price.iter().map(|p| vec![0.0; p.len()]).collect();
         let counted = (3 * self.turns.len()).div_ceil(4);
         let unit = self.unit(until);
         for (turn, machine) in self.turns.clone().into_iter().enumerate() {
-            let paced = self.paced(&start, &missing(&floor.demand));
+            let paced = self.paced(&start, &pooled(&pools, &floor.demand));
             if turn < counted {
                 for (sum, price) in sum.iter_mut().flatten().zip(paced.iter().flatten()) {
                     *sum += price / counted as f64;
@@ -126,6 +127,14 @@ impl<'p> Weaver<'p> {
         }
         self.price = sum;
         floor
+    }
+
+    /// By shipment, the first one that is wanted from and by the same minutes: their needs keep one pace.
+    fn pools(&self, deadlines: &[Min]) -> Vec<usize> {
+        let alike = |a: usize, b: usize| {
+            deadlines[a] == deadlines[b] && self.problem.orders[a].release == self.problem.orders[b].release
+        };
+        (0..deadlines.len()).map(|o| (0..o).find(|&first| alike(first, o)).unwrap_or(o)).collect()
     }
 
     /// The prices at the pace of each need, with the same worth of all needs as the mix had.
@@ -200,6 +209,17 @@ impl<'p> Weaver<'p> {
         }
         kept.map(|k| k.1)
     }
+}
+
+/// Copies still missing, by part and shipment, of all shipments of its pool together.
+fn pooled(pools: &[usize], demand: &Demand<'_>) -> Prices {
+    let mut pooled = missing(demand);
+    for of_order in &mut pooled {
+        let mut sums = vec![0.0; of_order.len()];
+        of_order.iter().zip(pools).for_each(|(n, &pool)| sums[pool] += n);
+        of_order.iter_mut().zip(pools).for_each(|(n, &pool)| *n = sums[pool]);
+    }
+    pooled
 }
 
 /// Copies still missing, by part and shipment.
