@@ -1,10 +1,15 @@
-//! The quick engine: walks the minutes as the room would live them.
+//! The dispatcher: walks the minutes as the room would live them. The quick engine ([`quick()`]) begins with it.
 //!
 //! Whenever an operator is free, the empty printer whose load is worth most is loaded, else the plate that has waited
 //! longest is harvested. What a load is worth is read off a longest path over the coming days ([`Outlook`]): it knows
 //! which plate still fits before the shift's end, which one belongs in the night, and what either leaves for tomorrow.
 //! Prices per part follow the need: they start from the plate mix, rise for parts that lag behind the others, and are
 //! higher for shipments that are due sooner. The outlook is made anew every other hour and whenever a part is complete.
+
+mod quick;
+mod weave;
+
+pub use quick::quick;
 
 use crate::demand::Line;
 use crate::floor::{Booked, Floor};

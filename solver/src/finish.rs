@@ -6,7 +6,7 @@
 //! packed in operator time that loads and harvests leave, each as soon as its parts are there.
 
 use crate::after;
-use crate::floor::Floor;
+use crate::floor::{Floor, Machine};
 use crate::problem::{BEFORE_START, Min, Problem};
 use crate::room::Room;
 use crate::schedule::{Give, Merit, PackedBox, PlacedRun, Schedule};
@@ -25,13 +25,21 @@ struct Lot {
 }
 
 /// The best schedule that the floor's runs allow, with runs that nobody needs taken out; `None` where the runs do not
-/// cover the needs or the boxes cannot be packed within the horizon.
+/// cover the needs, what was on a printer at the start stays there, or boxes cannot be packed within the horizon.
 pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> {
     let problem = floor.problem;
+    let holds = |m: &Machine| problem.classes[m.class].running.is_none() || m.runs.iter().any(|r| r.load.is_none());
+    if !floor.machines.iter().all(holds) {
+        return None;
+    }
     let runs = floor.runs();
     let mut best: Option<(Merit, Schedule)> = None;
-    for turn in turns(problem) {
-        let Some(gives) = share(problem, &runs, &turn) else { continue };
+    // Boxes are packed soonest from the earliest copies; but those may be the only ones that serve a later release.
+    let released = problem.orders.iter().any(|o| o.release != problem.orders[0].release);
+    let boxed = problem.orders.iter().any(|o| !o.boxes.is_empty());
+    let manners: &[bool] = if boxed && released { &[false, true] } else { &[false] };
+    for (turn, &thrifty) in turns(problem).iter().flat_map(|t| manners.iter().map(move |m| (t, m))) {
+        let Some(gives) = share(problem, &runs, turn, thrifty) else { continue };
         let (runs, gives, dropped) = without_useless(problem, &runs, gives);
         let mut room = floor.room.clone();
         for run in dropped {
@@ -40,7 +48,7 @@ pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> 
             }
             room.unbook(run.harvest);
         }
-        let Some(boxes) = pack(problem, &mut room, &runs, &gives, &turn) else { continue };
+        let Some(boxes) = pack(problem, &mut room, &runs, &gives, turn) else { continue };
         let schedule = Schedule { runs, gives, boxes };
         if !after::holds(problem, &schedule) {
             continue;
@@ -77,7 +85,7 @@ fn permute(left: &[usize], taken: &mut Vec<usize>, out: &mut Vec<Vec<usize>>) {
     }
 }
 
-fn share(problem: &Problem<'_>, runs: &[PlacedRun], turn: &[usize]) -> Option<Vec<Give>> {
+fn share(problem: &Problem<'_>, runs: &[PlacedRun], turn: &[usize], thrifty: bool) -> Option<Vec<Give>> {
     let mut lots: Vec<Vec<Lot>> = vec![Vec::new(); problem.finish.len()];
     for (part, &stock) in problem.stock.iter().enumerate() {
         if stock > 0 {
@@ -115,7 +123,7 @@ fn share(problem: &Problem<'_>, runs: &[PlacedRun], turn: &[usize]) -> Option<Ve
             let mut eligible: Vec<usize> = (0..of_part.len())
                 .filter(|&l| of_part[l].left > 0 && of_part[l].loaded >= o.release && of_part[l].usable <= moment)
                 .collect();
-            if o.boxes.is_empty() {
+            if o.boxes.is_empty() || thrifty {
                 let epoch = |l: &Lot| problem.orders.iter().filter(|o| o.release <= l.loaded).count();
                 eligible.sort_by_key(|&l| (epoch(&of_part[l]), std::cmp::Reverse(of_part[l].usable), l));
             }

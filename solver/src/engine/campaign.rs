@@ -9,6 +9,7 @@
 
 use super::descent::{self, Outcome, Task};
 use super::guide::Guide;
+use super::threads::Turns;
 use crate::columns::bound::{Effort, Relaxation};
 use crate::columns::prices::Prices;
 use crate::floor::Floor;
@@ -98,9 +99,14 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         descent::one(&mut search, allowed, low, makespan, LAST_WORK, limit, &report)
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
+    let turns = Turns::default();
     std::thread::scope(|scope| {
-        let first = scope.spawn(|| roll(true, seed));
+        let first = scope.spawn(|| {
+            let _turn = turns.take();
+            roll(true, seed)
+        });
         let second = scope.spawn(|| {
+            let _turn = turns.take();
             let columns = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
             let effort = Effort { rounds: FINER_ROUNDS, finest: 3, coarsest: relaxation.slot() };
             let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());

@@ -7,10 +7,8 @@ use crate::assemble::{self, Statement};
 use crate::assignment;
 use crate::columns::bound::{Bound, Relaxation};
 use crate::complete;
-use crate::dispatch::{Manner, dispatch};
+use crate::dispatch::quick;
 use crate::division;
-use crate::finish::finish;
-use crate::mix;
 use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
 use platewright_model::plan::Objective;
@@ -129,17 +127,15 @@ impl<'p, 'r> Hunt<'p, 'r> {
         self.keep(self.known.clone(), "exact");
     }
 
-    /// The dispatcher in all its manners.
+    /// The quick engine's plans, which everything else starts from.
     pub(super) fn quick(&mut self) {
-        let price = mix::prices(self.problem);
-        for manner in Manner::all(self.problem) {
-            if !self.found.is_empty() && self.limit.over() {
-                break;
-            }
-            let floor = dispatch(self.problem, &price, manner, &|| false);
-            self.keep(finish(&floor, self.least_idle()), "quick");
-            self.tell("dispatching");
+        let (problem, seed, least_idle) = (self.problem, self.request.seed, self.least_idle());
+        let mut plans = Vec::new();
+        quick(problem, least_idle, seed, &|| self.limit.over(), &mut |merit, schedule| plans.push((merit, schedule)));
+        for plan in plans {
+            self.keep(Some(plan), "quick");
         }
+        self.tell("dispatching");
     }
 
     /// Bound and search; where only being on time is asked about, no further than the search for less lateness.

@@ -6,6 +6,7 @@ mod mid_week;
 mod more_of_something;
 mod only_printer_time;
 mod promises;
+mod quick;
 mod repeated;
 mod richer_scenarios;
 mod risks;
