@@ -1,4 +1,4 @@
-//! Large rooms and long campaigns: cells that make up the whole, slots that recur.
+//! Large rooms and long campaigns: cells that make up the whole, slots that recur, windows of time.
 
 use crate::{instance, tiny};
 use platewright_model::Count;
@@ -11,7 +11,8 @@ use platewright_solver::dispatch::{Manner, dispatch};
 use platewright_solver::division::divide;
 use platewright_solver::finish::finish;
 use platewright_solver::problem::Problem;
-use platewright_solver::{complete, mix};
+use platewright_solver::{Answer, EngineChoice, Request, complete, mix, solve};
+use std::sync::atomic::AtomicBool;
 
 /// The kit run in a room `times` as large, and `more` printers.
 fn rooms(times: usize, more: usize) -> Instance {
@@ -110,4 +111,40 @@ fn bounds_from_tied_slots_never_pass_the_proven_best_makespan() {
             assert!(finer <= makespan, "{name}, finer than {slot}: bound {finer} over {makespan}");
         }
     }
+}
+
+/// Four printers and five shipments of some weeks: small enough to be quick, long enough for windows.
+#[test]
+fn a_campaign_is_planned_close_to_its_bound_and_by_the_rules() {
+    let mut long = instance("kit-run");
+    long.printers.truncate(4);
+    long.farm.horizon_days = 90;
+    long.shifts.iter_mut().for_each(|row| row.operators = Count(1));
+    let whole = long.shipments[0].clone();
+    long.shipments = (1..=5)
+        .map(|n| {
+            let mut shipment = whole.clone();
+            shipment.name = format!("lot-{n}");
+            shipment.lines[0].quantity = Count(50);
+            shipment
+        })
+        .collect();
+    let stop = AtomicBool::new(false);
+    let request = Request {
+        objective: Objective::Soonest,
+        engine: EngineChoice::Auto,
+        time_limit: None,
+        seed: 3,
+        stop: &stop,
+        progress: &|_| (),
+        accept: &|plan| {
+            let report = platewright_checker::check(&long, plan);
+            assert!(report.breaches.is_empty(), "{:?}", report.breaches);
+            true
+        },
+    };
+    let Answer::Plan(plan) = solve(&long, &request) else { panic!("there is time enough") };
+    let (value, bound) = (plan.claims.value.0, plan.claims.bound.0);
+    assert!(value >= 25 * 1440, "long enough for windows: {value}");
+    assert!(bound * 100 >= value * 96, "{value} against {bound}");
 }
