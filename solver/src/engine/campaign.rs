@@ -26,10 +26,12 @@ const FROM: Min = 25 * 1440;
 const STEP: Min = 7 * 1440;
 /// and looks so much farther ahead.
 const AHEAD: Min = 3 * 1440;
-/// Work in one window, in steps of longest paths, in so many parts, and in the last.
-const WORK: u64 = 300_000_000;
+/// Work in one window, in steps of longest paths for each printer up to so many; in so many parts; and in the last
+/// window as in so many others.
+const WORK: u64 = 6_000_000;
+const PRINTERS: usize = 100;
 const PARTS: u64 = 6;
-const LAST_WORK: u64 = 1_200_000_000;
+const LAST: u64 = 4;
 /// The share of what is possible that is expected of the first window, in ten-thousandths; and the part of what is
 /// possible in a window by which it is asked for more.
 const FIRST_PACE: i64 = 9850;
@@ -58,6 +60,8 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             *best = merit.value.min(*best);
         }
     };
+    let printers: usize = problem.classes.iter().map(|c| c.printers.len()).sum();
+    let work = WORK * printers.clamp(1, PRINTERS) as u64;
     let roll = |downhill: bool, seed: u64| {
         let mut fixed: Vec<PlacedRun> = Vec::new();
         let (mut from, mut behind, mut pace) = (0, 0, FIRST_PACE);
@@ -68,7 +72,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             let more = (possible - before) / MORE;
             let mut aim = behind + (possible - before) / 10_000 * (10_000 - pace) + 2 * more;
             let mut runs = fixed.clone();
-            let mut left = WORK;
+            let mut left = work;
             let mut part = 0;
             let mut reached;
             loop {
@@ -77,13 +81,13 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
                 let floor = occupied(&window, runs, &deadlines);
                 let mut search = search_on(floor, guide, downhill, seed).beginning(from);
                 search.aim(&deadlines);
-                search.meet(end, left.min(WORK / PARTS), &|| limit.over());
+                search.meet(end, left.min(work / PARTS), &|| limit.over());
                 runs = search.floor.runs();
                 let short = i128::from(search.shortage()) * i128::from(WHOLE) / total.max(1);
                 reached = aim + short as i64;
                 left -= search.work().min(left);
                 part += 1;
-                if left < WORK / PARTS / 2 || limit.over() {
+                if left < work / PARTS / 2 || limit.over() {
                     break;
                 }
                 if short as i64 <= more / 4 {
@@ -96,7 +100,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             fixed = runs.into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
         }
         let mut search = search_on(occupied(problem, fixed, allowed), guide, downhill, seed).beginning(from);
-        descent::one(&mut search, allowed, low, makespan, LAST_WORK, limit, &report)
+        descent::one(&mut search, allowed, low, makespan, LAST * work, limit, &report)
     };
     let (mut plans, mut bound) = (Vec::new(), i64::from(low));
     let turns = Turns::default();

@@ -9,6 +9,8 @@ use crate::problem::Min;
 
 /// Work on the whole floor, in steps of longest paths.
 const MEND: u64 = 100_000_000;
+/// And where that does not do.
+const LATER: u64 = 800_000_000;
 
 /// Descends in a cell, and from its plan on the whole.
 pub(super) fn descend(task: Task<'_, '_, '_>, division: &Division<'_>) -> Outcome {
@@ -37,6 +39,10 @@ pub(super) fn descend(task: Task<'_, '_, '_>, division: &Division<'_>) -> Outcom
     let mut search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone()).downhill();
     search.aim(&deadlines);
     let met = search.meet(last, MEND, &|| limit.over());
-    let whole_plan = if met { finish(&search.floor, false) } else { None };
-    Outcome { plans: whole_plan.into_iter().collect(), bound }
+    let mut plans: Vec<_> = if met { finish(&search.floor, false).into_iter().collect() } else { Vec::new() };
+    if plans.is_empty() {
+        // What the division left over takes longer: the aim moves up from the cell's.
+        plans = descent::one(&mut search, allowed, last, makespan, LATER, limit, &|_| ());
+    }
+    Outcome { plans, bound }
 }
