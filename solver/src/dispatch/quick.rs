@@ -44,7 +44,9 @@ const LEAST_STEP: i64 = 5;
 const FIRST_PART: Min = 400;
 const LAST_PART: Min = 50;
 /// How often a target is missed on one floor.
-const FAILURES: Min = 4;
+const FAILURES: Min = 5;
+/// How often it is missed before a night is let go by.
+const PATIENCE: Min = 3;
 /// Shares of the way from due to the dispatcher's ready time that are promised in turn, in hundredths.
 const SHARES: [i64; 4] = [0, 25, 50, 75];
 /// Minutes after which a morning has shown something.
@@ -205,7 +207,9 @@ impl<'p> Quick<'p, '_> {
                 failures += 1;
                 failed = failed.max(target);
                 let missing = minutes(target, search.shortage(), worth);
-                target = self.raised(target + (missing * (failures + 1) / 2).max(2 * failures));
+                let next = target + (missing * (failures + 1) / 2).max(2 * failures);
+                // A night is worth some patience.
+                target = if failures < PATIENCE { self.lowered(next).max(target) } else { self.raised(next) };
                 if target >= self.makespan() && (self.late() == 0 || failures > 1) {
                     break;
                 }
