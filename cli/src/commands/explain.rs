@@ -51,7 +51,7 @@ struct Gains {
 /// What there is to explain.
 enum Found {
     /// A plan; where dates are late, the claims that contradict, if that is proven; and what more would gain.
-    Plan { base: Box<Plan>, clash: Option<Contradiction<Claim>>, gains: Option<Gains> },
+    Plan { base: Box<Plan>, clash: Option<Contradiction<Claim>>, gains: Option<Box<Gains>> },
     /// No plan.
     None { proven: bool, reasons: Vec<String>, clash: Option<Contradiction<Claim>> },
     /// The plan that was given breaks rules.
@@ -91,8 +91,10 @@ pub fn run(args: &ExplainArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
         }
         Found::Plan { base, clash, gains } => {
             tell_why(&instance, &base, clash.as_ref(), &mut page);
-            let (from, changed) = gains.map_or((None, Vec::new()), |gains| (Some(gains.base), gains.changed));
-            let from = from.unwrap_or_else(|| (*base).clone());
+            let (from, changed) = match gains.map(|gains| *gains) {
+                Some(Gains { base, changed }) => (base, changed),
+                None => ((*base).clone(), Vec::new()),
+            };
             let sorted = gains::sorted(changed.iter().map(Changed::gain).collect(), &from);
             if !sorted.is_empty() {
                 gains::section(&instance, (&base, &from), &sorted, &mut page);
@@ -156,7 +158,7 @@ fn find(
         },
     };
     let clash = if base.claims.late > WeightedMinutes::ZERO { clash(planner, instance, Some(&base)) } else { None };
-    let gains = if args.only_why { None } else { Some(gains(planner, args, (instance, overlays), &base)?) };
+    let gains = if args.only_why { None } else { Some(Box::new(gains(planner, args, (instance, overlays), &base)?)) };
     Ok(Found::Plan { base: Box::new(base), clash, gains })
 }
 

