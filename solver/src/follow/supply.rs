@@ -315,6 +315,17 @@ impl<'s> Supply<'s> {
         self.slots[slot].lots.iter().take_while(|lot| lot.usable <= by).map(|lot| lot.left).sum()
     }
 
+    /// When so many copies of a slot that has them are usable.
+    pub fn usable_from(&self, slot: usize, copies: i64) -> Min {
+        let mut sum = 0;
+        let lots = &self.slots[slot].lots;
+        let last = lots.iter().find(|lot| {
+            sum += lot.left;
+            sum >= copies
+        });
+        last.or(lots.last()).map_or(0, |lot| lot.usable)
+    }
+
     /// A box is packed: so many of each slot are in boxes now.
     pub fn box_up(&mut self, takes: &[(usize, i64)]) {
         for &(slot, upto) in takes {

@@ -192,15 +192,19 @@ struct Given {
     copies: i64,
 }
 
+/// Kit copies and spares of each source.
+type Sources<'a> = BTreeMap<&'a Source, (u64, u64)>;
+
 /// The old plan's allocation.
 struct Before<'a> {
-    rows: BTreeMap<(&'a str, &'a str), BTreeMap<&'a Source, (u64, u64)>>,
+    /// By part and shipment.
+    rows: BTreeMap<(&'a str, &'a str), Sources<'a>>,
     harvested: BTreeMap<&'a str, Instant>,
 }
 
 impl<'a> Before<'a> {
     fn of(old: &'a Plan) -> Before<'a> {
-        let mut rows: BTreeMap<_, BTreeMap<_, (u64, u64)>> = BTreeMap::new();
+        let mut rows: BTreeMap<_, Sources<'_>> = BTreeMap::new();
         for row in &old.allocation {
             let of_slot = rows.entry((row.part.as_str(), row.shipment.as_str())).or_default();
             let cell = of_slot.entry(&row.source).or_default();

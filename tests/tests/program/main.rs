@@ -2,6 +2,7 @@
 
 mod broken_instances;
 mod demo;
+mod planned_anew;
 mod readme;
 mod reasoned_by_hand;
 mod saved_instances;

@@ -1,8 +1,12 @@
 //! Boxes are packed once their parts are there, and a shipment is ready once its boxes are.
 
 use super::{Event, Luck, Player, Step};
+use crate::follow::script::{ANYBODY, Packing};
 use crate::follow::supply::Cause;
 use crate::follow::trace::{Done, Packed};
+use crate::problem::Min;
+
+const HALF_A_DAY: Min = 720;
 
 impl<L: Luck> Player<'_, L> {
     pub(super) fn try_box(&mut self, order: usize) -> Step {
@@ -18,7 +22,7 @@ impl<L: Luck> Player<'_, L> {
             return Step::Nothing;
         }
         let minutes = script.problem.pack_box;
-        let Some(who) = self.somebody(packing.packer, packing.from, minutes) else { return Step::Waits };
+        let Some(who) = self.packer(packing, minutes) else { return Step::Waits };
         let done = Done { from: self.at, to: self.at + minutes, who };
         self.crew.book(who, done.from, done.to);
         self.begun.pack[at] = true;
@@ -30,6 +34,22 @@ impl<L: Luck> Player<'_, L> {
             self.lived.packed.push(Packed { packing: at, done });
         }
         Step::Begun
+    }
+
+    /// Somebody for a box. One that nobody has planned leaves loads and harvests their minutes for half a day, since
+    /// most boxes can wait and a load before the night cannot.
+    fn packer(&mut self, packing: &Packing, minutes: Min) -> Option<usize> {
+        if packing.packer != ANYBODY {
+            return self.somebody(packing.packer, packing.from, minutes);
+        }
+        let there = packing.takes.iter().map(|&(slot, upto)| self.supply.usable_from(slot, upto));
+        let until = there.max().unwrap_or(packing.from).max(packing.from) + HALF_A_DAY;
+        let patient = self.at < until;
+        let found = self.crew.find(ANYBODY, self.at, minutes, patient, &self.begun);
+        if found.is_none() && patient {
+            self.push((until, Event::Somebody));
+        }
+        found
     }
 
     pub(super) fn see_whether_ready(&mut self, order: usize) {
