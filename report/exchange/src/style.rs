@@ -20,8 +20,6 @@ pub struct Style {
     pub optional_figure_head: Format,
     /// Text; a quote prefix keeps it text when somebody edits the cell, whatever it begins with.
     pub text: Format,
-    /// Text that runs over several lines where its column is too narrow.
-    pub wrapped: Format,
     /// A remark beside the figures.
     pub remark: Format,
     /// Wall time to the minute.
@@ -57,8 +55,7 @@ impl Style {
             optional_figure_head: figure(&optional_head),
             optional_head,
             head,
-            wrapped: text.clone().set_text_wrap(),
-            remark: text.clone().set_text_wrap().set_font_color(Color::RGB(0x0040_4040)),
+            remark: text.clone().set_font_color(Color::RGB(0x0040_4040)),
             text,
             moment: time.clone().set_num_format("yyyy-mm-dd hh:mm"),
             second_pass: time.clone().set_num_format("yyyy-mm-dd hh:mm\" again\""),

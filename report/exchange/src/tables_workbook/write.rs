@@ -39,8 +39,11 @@ pub fn write(instance: &Instance, files: &[(&'static str, String)]) -> Result<Ve
 fn write_farm(sheet: &mut Worksheet, farm: &texts::Farm, style: &Style) -> Result<(), XlsxError> {
     sheet.set_name(FARM)?.set_freeze_panes(1, 0)?;
     style::print_across(sheet)?;
-    for (column, (title, width)) in (0..).zip([("key", 30), ("value", 28), ("comment", 44), ("meaning", 80)]) {
-        sheet.write_string_with_format(0, column, title, &style.head)?.set_column_width(column, width)?;
+    // Beside a meaning a comment could not run on, so its column is as wide as it is.
+    let longest = farm.entries.iter().map(|entry| entry.comment.chars().count()).max().unwrap_or(0);
+    let widths = [("key", 30), ("value", 28), ("comment", longest.clamp(20, 90)), ("meaning", 80)];
+    for (column, (title, width)) in (0..).zip(widths) {
+        sheet.write_string_with_format(0, column, title, &style.head)?.set_column_width(column, width as f64)?;
     }
     let known = columns::KEYS.iter().map(|key| (key.name, key.kind, key.meaning));
     let others = farm.entries.iter().filter(|entry| columns::KEYS.iter().all(|key| key.name != entry.key));
@@ -49,7 +52,7 @@ fn write_farm(sheet: &mut Worksheet, farm: &texts::Farm, style: &Style) -> Resul
         let entry = farm.entries.iter().find(|entry| entry.key == name);
         sheet.write_string_with_format(row, 0, name, &style.text)?;
         write_cell(sheet, (row, 1), &of_text(kind, entry.map_or("", |entry| &entry.value)), style)?;
-        sheet.write_string_with_format(row, 2, entry.map_or("", |entry| &entry.comment), &style.wrapped)?;
+        sheet.write_string_with_format(row, 2, entry.map_or("", |entry| &entry.comment), &style.text)?;
         sheet.write_string_with_format(row, 3, meaning, &style.remark)?;
         if kind == Kind::Flag {
             let choice = DataValidation::new().allow_list_strings(&["TRUE", "FALSE"])?;
@@ -171,7 +174,7 @@ fn write_notes(sheet: &mut Worksheet, notes: &[(&str, String)], style: &Style) -
     sheet.write_string_with_format(0, 1, "comment", &style.head)?.set_column_width(1, 120)?;
     for (row, (of, comment)) in (1..).zip(notes) {
         sheet.write_string_with_format(row, 0, *of, &style.text)?;
-        sheet.write_string_with_format(row, 1, comment, &style.wrapped)?;
+        sheet.write_string_with_format(row, 1, comment, &style.text)?;
     }
     Ok(())
 }
