@@ -197,6 +197,8 @@ def summary(kinds, all_found):
             f"oracle proved {states['optimal']} optima and {states['infeasible']} times that there is no plan"
         )
     bind, spoken = Counter(), Counter()
+    if not any(found.spoken for found in all_found):
+        return bind
     for found in all_found:
         bind.update(found.bind)
         spoken.update(found.spoken)
