@@ -397,7 +397,7 @@ fn without_luck_a_rehearsal_is_the_plan() {
         for date in ["ready_50", "ready_80", "ready_95"] {
             assert_eq!(shipment[date], shipment["planned"], "{shipment}");
         }
-        assert_eq!(shipment["on_time"], if shipment["shipment"] == "coast" { 0.0 } else { 1.0 });
+        assert_eq!(shipment["on_time"], 1.0);
     }
     for count in ["failed_plates", "rejected_copies", "breakdowns", "runs_made_again"] {
         assert_eq!(object[count], 0.0);

@@ -172,7 +172,7 @@ impl<'p> Quick<'p, '_> {
     /// Weaves a floor towards a target and promises and searches on it; says whether a better plan came of it.
     fn round(&mut self, weaver: &mut Weaver<'p>, promised: Vec<Min>, target: Min) -> bool {
         let needs = mix::total_needs(self.problem);
-        let mut target = self.lowered(target);
+        let mut target = self.lowered(target.min(self.problem.horizon));
         let (floor, prices, worth) = loop {
             let floor = weaver.weave(&self.aims(&promised, target), target);
             let prices = weaver.prices(target);
@@ -207,7 +207,9 @@ impl<'p> Quick<'p, '_> {
                 failures += 1;
                 failed = failed.max(target);
                 let missing = minutes(target, search.shortage(), worth);
-                let next = target + (missing * (failures + 1) / 2).max(2 * failures);
+                let step = i64::from(missing) * i64::from(failures + 1) / 2;
+                let next =
+                    (i64::from(target) + step.max(2 * i64::from(failures))).min(i64::from(self.problem.horizon)) as Min;
                 // A night is worth some patience.
                 target = if failures < PATIENCE { self.lowered(next).max(target) } else { self.raised(next) };
                 if target >= self.makespan() && (self.late() == 0 || failures > 1) {
