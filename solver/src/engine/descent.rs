@@ -4,6 +4,7 @@
 //! Starting far down matters. A plan that was built for a later end has its nights arranged for that end, and small
 //! moves do not undo a whole week of them; a floor that starts empty under a tight aim arranges them anew.
 
+use super::deadlines::between_due_and_ready;
 use super::guide::Guide;
 use super::hunt::Limit;
 use super::threads::Turns;
@@ -28,6 +29,8 @@ const AGAIN: (u64, Min) = (1, 12);
 const AGAIN_LONGER: (u64, Min) = (3, 3);
 /// Attempts at neighbouring aims before the next one lies half way to the best plan.
 const PATIENCE: Min = 3;
+/// Hundredths of the way from due to ready.
+const LATENESS_SHARES: [i64; 6] = [0, 12, 25, 50, 75, 90];
 /// Rounds of columns for the finer bound.
 const FINER_ROUNDS: usize = 700;
 
@@ -135,6 +138,34 @@ pub(super) fn attempt(
     search.aim(deadlines);
     let last = deadlines.iter().copied().max().unwrap_or(0);
     search.meet(last, WORK / ATTEMPTS, &|| limit.over()).then(|| finish(&search.floor, least_idle)).flatten()
+}
+
+/// A plan less late than another: aims from its due dates towards its ready times, one after the other on the same floor,
+/// until one is met.
+pub(super) fn less_late(
+    problem: &Problem<'_>,
+    than: &Schedule,
+    start: Option<&Schedule>,
+    guide: &Guide,
+    seed: u64,
+    least_idle: bool,
+    limit: &Limit<'_>,
+) -> Option<(Merit, Schedule)> {
+    let open = vec![problem.horizon; problem.orders.len()];
+    let floor = start.map_or_else(|| Floor::new(problem, &open), |start| refloor(problem, start, &open));
+    let mut search = Search::new(floor, guide.price.clone(), seed);
+    for share in LATENESS_SHARES {
+        let aims = between_due_and_ready(problem, than, share);
+        search.aim(&aims);
+        let last = aims.iter().copied().max().unwrap_or(0);
+        if limit.over() {
+            break;
+        }
+        if search.meet(last, WORK / ATTEMPTS, &|| limit.over()) {
+            return finish(&search.floor, least_idle);
+        }
+    }
+    None
 }
 
 /// Attempts at one aim after another, on a floor as it stands.

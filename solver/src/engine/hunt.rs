@@ -22,6 +22,8 @@ const COMPLETE_UP_TO_RUNS: usize = 14;
 pub(super) const COMPLETE_STATES: u64 = 4_000_000;
 /// Rounds of columns for a bound at the first, coarse, slots of operator time.
 pub(super) const FIRST_ROUNDS: usize = 400;
+/// Searches for less lateness, at most.
+const LATENESS_ROUNDS: u64 = 8;
 /// Minutes of a slot of operator time to begin with: a master over months cannot carry half hours.
 pub(super) fn slot(until: Min) -> Min {
     match until / 1440 {
@@ -228,27 +230,22 @@ impl<'p, 'r> Hunt<'p, 'r> {
         !self.found.is_empty()
     }
 
-    /// Looks for plans that are less late, and for a bound on how little is possible.
+    /// Looks for plans that are less late, from an empty floor and from the best one in turn, as long as that helps.
     fn lessen_lateness(&mut self) {
-        let Some((merit, schedule, _)) = self.found.last().cloned() else { return };
-        if merit.late == 0 {
-            return;
-        }
-        self.tell("less lateness");
         let guide = guide::Guide::plain(self.problem);
-        let mut best = schedule;
-        for share in [0, 50, 25, 75, 12, 88] {
-            if self.limit.over() || self.found.last().is_some_and(|f| f.0.late == 0) {
-                break;
-            }
-            let aims = deadlines::between_due_and_ready(self.problem, &best, share);
-            let seed = self.request.seed.wrapping_add(share as u64);
-            let done = descent::attempt(self.problem, &aims, &guide, seed, self.least_idle(), &self.limit);
-            self.keep(done, "exact");
-            if let Some(found) = self.found.last() {
-                best = found.1.clone();
+        let mut idle = 0;
+        for round in 0..LATENESS_ROUNDS {
+            let Some((merit, schedule, _)) = self.found.last().cloned() else { return };
+            if merit.late == 0 || self.limit.over() || idle == 2 {
+                return;
             }
             self.tell("less lateness");
+            let start = (round % 2 == 1).then_some(&schedule);
+            let seed = self.request.seed.wrapping_add(round);
+            let done = descent::less_late(self.problem, &schedule, start, &guide, seed, self.least_idle(), &self.limit);
+            let before = self.found.len();
+            self.keep(done, "exact");
+            idle = if self.found.len() > before { 0 } else { idle + 1 };
         }
     }
 
