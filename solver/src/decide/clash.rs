@@ -2,7 +2,7 @@
 //!
 //! The due dates, the end of the horizon, and those rules and circumstances of the farm that somebody could decide
 //! otherwise are taken for claims. A set of them that cannot hold together, by proof, is then made as small as it can be
-//! ([`super::contradiction`]). Proofs are prices, and in the smallest rooms a complete search, which says as well what
+//! (`wishes.rs`). Proofs are prices, and in the smallest rooms a complete search, which says as well what
 //! can be granted. A plan with some dates late is of use here: it keeps all the others, and every rule.
 
 use super::Planner;
