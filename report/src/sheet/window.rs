@@ -102,7 +102,9 @@ impl<'p> Windows<'p> {
     /// When the run's harvest may begin.
     pub fn harvest(&self, run: &Run, load_follows: bool) -> Window {
         let minutes = run.harvest_to - run.harvest_from;
-        let earliest = self.out_of_downtime(run, run.ready, minutes).min(run.harvest_from);
+        // A plate may wait through downtime; it is then harvested after it, whatever room there is before.
+        let up = self.downtimes(run).map(|(_, to)| to).filter(|to| *to <= run.harvest_from).max();
+        let earliest = up.map_or(run.ready, |up| up.max(run.ready)).min(run.harvest_from);
         let next_load = self.after.get(run.run.as_str()).filter(|_| !load_follows);
         let next_load = next_load.and_then(|next| next.load.as_ref()).map_or(NEVER, |load| load.from);
         let needed = self.needed.get(run.run.as_str()).copied().unwrap_or(NEVER);
@@ -154,15 +156,6 @@ impl<'p> Windows<'p> {
 
     fn next_down(&self, run: &Run, after: Instant) -> Option<Instant> {
         self.downtimes(run).filter(|(from, _)| *from >= after).map(|(from, _)| from).min()
-    }
-
-    /// The first minute, from one on, at which so many minutes fit between the printer's downtimes.
-    fn out_of_downtime(&self, run: &Run, from: Instant, minutes: Minutes) -> Instant {
-        let mut at = from;
-        while let Some((_, to)) = self.downtimes(run).find(|(down, up)| *down < at + minutes && at < *up) {
-            at = to;
-        }
-        at
     }
 }
 
