@@ -9,7 +9,7 @@ VENV := .venv/made
 OUTSIDE := tests/outside
 # Kinds and seeds of the random instances, how many both must prove, and in how many each rule must bind.
 INSTANCES ?= rules:0-159 split:0-59 waits:0-39 spares:0-59
-LEAST ?= 250
+LEAST ?= 260
 BINDING ?= 3
 
 .PHONY: help demo test lint bench crosscheck program tools python-tools
