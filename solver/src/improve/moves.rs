@@ -37,8 +37,10 @@ impl Search<'_> {
         let runs = &self.floor.machines[machine].runs;
         let first = runs
             .partition_point(|r| r.leg.load_from.is_some_and(|l| l < from) || r.leg.load_from.is_none() && from > 0);
-        let end = runs.partition_point(|r| r.leg.harvest_to <= to).max(first);
-        // What has stood on the printer since the start can be harvested at another time, but not taken away.
+        // What has stood on the printer since the start can be harvested at another time, but not taken away. A window
+        // from the start on takes it along, however late it is harvested: the path that follows harvests it again.
+        let held = usize::from(first == 0 && runs.first().is_some_and(|r| r.leg.load_from.is_none()));
+        let end = runs.partition_point(|r| r.leg.harvest_to <= to).max(first + held);
         for _ in first..end {
             self.take(machine, first);
         }
