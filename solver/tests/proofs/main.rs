@@ -1,6 +1,7 @@
 //! What the bound rests on: passes that agree, cuts that plans obey, prices that never exclude a plan that exists.
 
 mod cuts;
+mod held;
 mod large;
 mod mornings;
 mod passes;
