@@ -3,7 +3,7 @@
     countmodel.py --binary PROGRAM [--slots 1,30] [--kind rules --seeds 0-9] [DIR...]
 
 At every slot length the model's optimum is no more than the value of any plan; at slots of one minute it is the value of
-the plan that the program calls optimal. Besides folders it takes instances of the generator. Prints a line for each
+the plan that the program calls optimal, but for first lots and spares, of which the model does not know. Besides folders it takes instances of the generator. Prints a line for each
 folder and exits 0, or says what differs and exits 1.
 """
 
@@ -21,6 +21,7 @@ from fractions import Fraction
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import farm as tables
 import generate
 import pyscipopt
 
@@ -69,17 +70,23 @@ def shorten(folder):
     path.write_text(re.sub(r"(?m)^horizon_days = \d+", f"horizon_days = {days}", text), encoding="utf-8")
 
 
+def knows(folder):
+    """Whether the model knows every rule that the tables speak of."""
+    farm = tables.read(folder)
+    return farm.confidence is None and not any(s.after for s in farm.shipments)
+
+
 def compare(binary, folder, slots):
     planned = json.loads(run(binary, "plan", folder, "--out", folder / "plan", "--json", "--engine", "exact").stdout)
     if planned["outcome"] in ("optimal", "feasible"):
         shorten(folder)
-    said = []
+    exact, said = knows(folder), []
     for slot in sorted(slots, reverse=True):
         mps = folder / f"slot{slot}.mps"
         run(binary, "export", folder, "--mps", mps, "--slot", slot)
         status, optimum = solved(mps)
         if planned["outcome"] not in ("optimal", "feasible"):
-            if slot == 1 and planned["outcome"] == "infeasible" and status != "infeasible":
+            if exact and slot == 1 and planned["outcome"] == "infeasible" and status != "infeasible":
                 raise SystemExit(f"{folder.name}: no plan exists, and at slots of 1 min SCIP says {status}")
             said.append(f"{slot} min {status}")
             continue
@@ -90,7 +97,7 @@ def compare(binary, folder, slots):
             raise SystemExit(
                 f"{folder.name}: at slots of {slot} min no plan is below {optimum}, ours has {float(value)}"
             )
-        if slot == 1 and planned["outcome"] == "optimal" and abs(optimum - value) > Fraction(1, 1000):
+        if exact and slot == 1 and planned["outcome"] == "optimal" and abs(optimum - value) > Fraction(1, 1000):
             raise SystemExit(f"{folder.name}: SCIP finds {optimum}, ours is called optimal with {float(value)}")
         said.append(f"{slot} min {optimum:g}")
     figures = f"{planned['outcome']}, makespan {planned.get('makespan_minutes')}, late {planned.get('late_minutes')}"

@@ -1,9 +1,8 @@
 //! Large rooms and long campaigns: cells that make up the whole, slots that recur, windows of time.
 
-use crate::{instance, tiny};
-use platewright_model::Count;
-use platewright_model::Instance;
+use crate::{best_ready, instance, makespan, tiny};
 use platewright_model::plan::Objective;
+use platewright_model::{Count, Instance};
 use platewright_solver::assemble::{self, Statement};
 use platewright_solver::columns::bound::{Effort, Relaxation};
 use platewright_solver::columns::ties::recurring;
@@ -11,7 +10,7 @@ use platewright_solver::dispatch::{Manner, dispatch};
 use platewright_solver::division::divide;
 use platewright_solver::finish::finish;
 use platewright_solver::problem::Problem;
-use platewright_solver::{Answer, EngineChoice, Request, complete, mix, solve};
+use platewright_solver::{Answer, EngineChoice, Request, mix, solve};
 use std::sync::atomic::AtomicBool;
 
 /// The kit run in a room `times` as large, and `more` printers.
@@ -97,9 +96,7 @@ fn bounds_from_tied_slots_never_pass_the_proven_best_makespan() {
     for name in tiny() {
         let instance = instance(&name);
         let problem = Problem::new(&instance);
-        let found = complete::search(&problem, false, None, 2_000_000, &|| false);
-        let best = found.best.unwrap_or_else(|| panic!("{name} has a plan"));
-        let makespan = best.ready_times(&problem).into_iter().max().unwrap_or(0);
+        let makespan = makespan(&best_ready(&name, &problem));
         let open = vec![problem.horizon; problem.orders.len()];
         for slot in [60, 7] {
             let effort = Effort { rounds: 200, finest: 1, coarsest: slot };

@@ -9,12 +9,26 @@ mod prices;
 mod room;
 
 use platewright_model::Instance;
+use platewright_solver::complete;
+use platewright_solver::problem::{Min, Problem};
 use std::path::{Path, PathBuf};
 
 /// A saved instance.
 fn instance(name: &str) -> Instance {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../instances").join(name);
     platewright_model::tables::read(&folder).unwrap_or_else(|faults| panic!("{name}: {faults}"))
+}
+
+/// When the shipments of the best plan are ready; searching everything finds and proves it.
+fn best_ready(name: &str, problem: &Problem<'_>) -> Vec<Min> {
+    let found = complete::search(problem, false, None, 2_000_000, &|| false);
+    assert!(found.proven, "{name} is searched completely");
+    found.best.unwrap_or_else(|| panic!("{name} has a plan")).ready_times(problem)
+}
+
+/// The minute at which all shipments are ready.
+fn makespan(ready: &[Min]) -> Min {
+    ready.iter().copied().max().unwrap_or(0)
 }
 
 /// The names of all saved instances small enough to be searched completely.

@@ -1,36 +1,46 @@
 //! Whatever the prices, what they exclude is impossible.
 
 use crate::passes::random_prices;
-use crate::{instance, tiny};
+use crate::{best_ready, instance, makespan, tiny};
 use platewright_solver::columns::bound::{Effort, Relaxation};
 use platewright_solver::columns::idle::idle_bound;
+use platewright_solver::columns::prices::{Prices, Rows};
 use platewright_solver::complete;
 use platewright_solver::dispatch::{Manner, dispatch};
 use platewright_solver::finish::finish;
 use platewright_solver::mix;
-use platewright_solver::problem::Problem;
+use platewright_solver::problem::{Min, Problem};
 use proptest::prelude::*;
-use rand::SeedableRng;
+use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+
+/// No prices that are drawn like this exclude a plan that is ready by a makespan.
+pub fn none_excludes(
+    name: &str,
+    problem: &Problem<'_>,
+    relaxation: &Relaxation<'_>,
+    makespan: Min,
+    draw: fn(&Problem<'_>, &Rows, &mut ChaCha8Rng) -> Prices,
+) {
+    for seed in 0..200 {
+        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+        let prices = draw(problem, relaxation.rows(), &mut rng);
+        let first = relaxation.first_not_excluded(&prices, makespan);
+        assert!(first <= makespan, "{name}, seed {seed}: {first} is said to be the first, {makespan} exists");
+    }
+}
 
 #[test]
 fn random_prices_never_exclude_the_proven_best_makespan() {
     for name in tiny() {
         let instance = instance(&name);
         let problem = Problem::new(&instance);
-        let found = complete::search(&problem, false, None, 2_000_000, &|| false);
-        let best = found.best.unwrap_or_else(|| panic!("{name} has a plan"));
-        let ready = best.ready_times(&problem);
-        let makespan = ready.iter().copied().max().unwrap_or(0);
+        let ready = best_ready(&name, &problem);
+        let makespan = makespan(&ready);
         // The best plan keeps its own ready times as deadlines: no prices may exclude it under them.
-        for deadlines in [vec![problem.horizon; ready.len()], ready.clone()] {
+        for deadlines in [vec![problem.horizon; ready.len()], ready] {
             let relaxation = Relaxation::new(&problem, &deadlines, 30);
-            for seed in 0..200 {
-                let mut rng = ChaCha8Rng::seed_from_u64(seed);
-                let prices = random_prices(&problem, relaxation.rows(), &mut rng);
-                let first = relaxation.first_not_excluded(&prices, makespan);
-                assert!(first <= makespan, "{name}, seed {seed}: {first} is said to be the first, {makespan} exists");
-            }
+            none_excludes(&name, &problem, &relaxation, makespan, random_prices);
         }
     }
 }
@@ -55,15 +65,10 @@ fn random_prices_never_exclude_a_plan_with_spares() {
         });
         let Some(ready) = floors.flatten().next() else { continue };
         tried += 1;
-        let makespan = ready.iter().copied().max().unwrap_or(0);
+        let makespan = makespan(&ready);
         for deadlines in [vec![problem.horizon; ready.len()], ready] {
             let relaxation = Relaxation::new(&problem, &deadlines, 30);
-            for seed in 0..200 {
-                let mut rng = ChaCha8Rng::seed_from_u64(seed);
-                let prices = random_prices(&problem, relaxation.rows(), &mut rng);
-                let first = relaxation.first_not_excluded(&prices, makespan);
-                assert!(first <= makespan, "{name}, seed {seed}: {first} is said to be the first, {makespan} exists");
-            }
+            none_excludes(&name, &problem, &relaxation, makespan, random_prices);
             let effort = Effort { rounds: 100, finest: 30, coarsest: 30 };
             let bound = relaxation.climb(0, makespan, &[], None, effort, &|_| false);
             assert!(bound.makespan <= makespan, "{name}: bound {} over {makespan}", bound.makespan);
@@ -77,9 +82,7 @@ fn climbed_bounds_never_pass_the_proven_best_makespan_at_any_slot() {
     for name in tiny() {
         let instance = instance(&name);
         let problem = Problem::new(&instance);
-        let found = complete::search(&problem, false, None, 2_000_000, &|| false);
-        let best = found.best.unwrap_or_else(|| panic!("{name} has a plan"));
-        let makespan = best.ready_times(&problem).into_iter().max().unwrap_or(0);
+        let makespan = makespan(&best_ready(&name, &problem));
         let open = vec![problem.horizon; problem.orders.len()];
         for slot in [60, 30, 7, 1] {
             let effort = Effort { rounds: 200, finest: slot, coarsest: slot };
@@ -122,18 +125,15 @@ proptest! {
         let name = &names[seed as usize % names.len()];
         let instance = instance(name);
         let problem = Problem::new(&instance);
-        let found = complete::search(&problem, false, None, 2_000_000, &|| false);
-        let best = found.best.expect("tiny instances have plans");
-        let makespan = best.ready_times(&problem).into_iter().max().unwrap_or(0);
+        let makespan = makespan(&best_ready(name, &problem));
         let open = vec![problem.horizon; problem.orders.len()];
         let effort = Effort { rounds: 60, finest: 30, coarsest: 30 };
         let relaxation = Relaxation::new(&problem, &open, 30);
         let climbed = relaxation.climb(0, problem.horizon, &[], None, effort, &|_| false);
         if let Some(mut prices) = climbed.prices {
             let mut rng = ChaCha8Rng::seed_from_u64(seed);
-            use rand::Rng;
-            for p in prices.need.iter_mut().chain(&mut prices.cut).chain(&mut prices.slot).chain(&mut prices.night).chain(&mut prices.morning) {
-                *p = *p * rng.random_range(100 - shake..=100 + shake) / 100;
+            for of in [&mut prices.need, &mut prices.cut, &mut prices.slot, &mut prices.night, &mut prices.morning] {
+                of.iter_mut().for_each(|p| *p = *p * rng.random_range(100 - shake..=100 + shake) / 100);
             }
             let first = relaxation.first_not_excluded(&prices, makespan);
             prop_assert!(first <= makespan, "{name}: {first} over {makespan}");
