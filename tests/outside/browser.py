@@ -7,7 +7,6 @@ and AA. Figures are recomputed here from the plan's files, with Python's own zon
 are of interest are printed. With --pictures the demo is planned as well as can be, and the screenshots are kept, to be looked at.
 """
 
-import argparse
 import csv
 import json
 import re
@@ -19,23 +18,8 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from playwright.sync_api import sync_playwright
-
 import rooms
-
-INSTANCES = Path(__file__).parents[2] / "instances"
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
-# Milliseconds that a page may take on a machine that has other things to do.
-PATIENCE = 300_000
-DESK = {"width": 1280, "height": 900}
-PHONE = {"width": 390, "height": 844}
-
-
-def expect(holds, *told):
-    """Ends the tool with what was found where something does not hold."""
-    if not holds:
-        raise SystemExit("browser.py: " + " ".join(str(t) for t in told))
+from pages import DESK, INSTANCES, PATIENCE, PHONE, arguments, chromium, expect, judge, rows
 
 
 def plan(binary, instance, out, engine="quick"):
@@ -44,11 +28,6 @@ def plan(binary, instance, out, engine="quick"):
         [binary, "plan", str(instance), "--engine", engine, "--out", str(out), "--quiet"], check=True, timeout=600
     )
     return Path(out)
-
-
-def rows(folder, table):
-    with (folder / table).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 class Opened:
@@ -289,13 +268,7 @@ def zooming(opened, cdp):
 def accessible(opened, axe, about):
     opened.page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
     opened.settle()
-    opened.page.evaluate(axe)
-    found = opened.page.evaluate("tags => axe.run(document, { runOnly: tags, resultTypes: ['violations'] })", TAGS)
-    expect(len(found["passes"]) > 15, "axe looked at nothing:", len(found["passes"]))
-    told = [f"{v['id']}: {v['help']}: {[n['target'] for n in v['nodes'][:3]]}" for v in found["violations"]]
-    expect(told == [], about, *told)
-    wide = opened.page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    expect(wide <= 0, about, "is wider than the window by", wide)
+    judge(opened.page, axe, 15, about)
 
 
 def paper(opened, out):
@@ -558,19 +531,12 @@ def the_kit_run(browser, args, work):
 
 
 def main():
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--binary", required=True)
-    parser.add_argument("--axe", required=True, help="axe.min.js of axe-core")
-    parser.add_argument("--chromium", default=next(filter(None, map(shutil.which, CHROMIUMS)), None))
+    parser = arguments(__doc__)
     parser.add_argument("--pictures", help="a folder for screenshots of the week")
     args = parser.parse_args()
-    expect(args.chromium, "Chromium is not installed")
-    with tempfile.TemporaryDirectory() as work, sync_playwright() as playwright:
-        # Without a sandbox of its own, which the superuser cannot have; it opens nothing but our pages.
-        browser = playwright.chromium.launch(executable_path=args.chromium, args=["--no-sandbox"])
+    with tempfile.TemporaryDirectory() as work, chromium(args.chromium) as browser:
         for check in (the_week, the_other_pages, hostile, the_kit_run, the_large_room):
             check(browser, args, Path(work))
-        browser.close()
 
 
 if __name__ == "__main__":

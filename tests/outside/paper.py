@@ -7,8 +7,6 @@ the paper's margins, none too small to read, no sheet empty, and every run of th
 would at 200 dots to the inch and read with ZBar (Debian's zbar-tools), which shares no code with what made them.
 """
 
-import argparse
-import csv
 import html
 import json
 import re
@@ -17,17 +15,9 @@ import subprocess
 import tempfile
 from pathlib import Path
 
-from playwright.sync_api import sync_playwright
-
 import rooms
+from pages import DESK, INSTANCES, PATIENCE, PHONE, arguments, chromium, expect, judge, rows
 
-INSTANCES = Path(__file__).parents[2] / "instances"
-CHROMIUMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
-# Milliseconds that a page may take on a machine that has other things to do.
-PATIENCE = 300_000
-DESK = {"width": 1280, "height": 900}
-PHONE = {"width": 390, "height": 844}
 # Points to a millimetre; ISO 216 and ANSI sizes in points, upright.
 MM = 72 / 25.4
 SIZES = {"a4": (210 * MM, 297 * MM), "letter": (612, 792)}
@@ -39,21 +29,10 @@ LEAST = 4.5
 DOTS = 200
 
 
-def expect(holds, *told):
-    """Ends the tool with what was found where something does not hold."""
-    if not holds:
-        raise SystemExit("paper.py: " + " ".join(str(t) for t in told))
-
-
 def run(*words):
     done = subprocess.run([str(word) for word in words], capture_output=True, timeout=600)
     expect(done.returncode == 0, words[:3], done.returncode, done.stderr.decode(errors="replace")[-500:])
     return done.stdout.decode("utf-8")
-
-
-def rows(folder, table):
-    with (folder / table).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def opened(browser, file, size=DESK, scheme="light"):
@@ -109,13 +88,7 @@ def fits(pdf, size, about, margin=MARGIN):
 def accessible(browser, file, axe):
     for size, scheme in ((DESK, "light"), (DESK, "dark"), (PHONE, "light")):
         page = opened(browser, file, size, scheme)
-        page.evaluate(axe)
-        found = page.evaluate("tags => axe.run(document, { runOnly: tags, resultTypes: ['violations'] })", TAGS)
-        expect(len(found["passes"]) > 8, file, "axe looked at nothing:", len(found["passes"]))
-        told = [f"{v['id']}: {v['help']}: {[n['target'] for n in v['nodes'][:3]]}" for v in found["violations"]]
-        expect(told == [], file, size, scheme, *told)
-        wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-        expect(wide <= 0, file, size, "is wider than the window by", wide)
+        judge(page, axe, 8, file, size, scheme)
         page.context.close()
 
 
@@ -223,25 +196,18 @@ def hostile(browser, args, work):
 
 
 def main():
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--binary", required=True)
-    parser.add_argument("--axe", required=True, help="axe.min.js of axe-core")
-    parser.add_argument("--chromium", default=next(filter(None, map(shutil.which, CHROMIUMS)), None))
+    parser = arguments(__doc__)
     parser.add_argument("--keep", help="a folder for the pages and their PDFs, to be looked at")
     args = parser.parse_args()
-    expect(args.chromium, "Chromium is not installed")
     for tool in ("pdftotext", "pdftoppm", "zbarimg"):
         expect(shutil.which(tool), tool, "is not installed (poppler-utils, zbar-tools)")
-    with tempfile.TemporaryDirectory() as work, sync_playwright() as playwright:
+    with tempfile.TemporaryDirectory() as work, chromium(args.chromium) as browser:
         work = Path(work)
         plan = work / "week"
         run(args.binary, "plan", INSTANCES / "harbour-week", "--engine", "quick", "--out", plan, "--quiet")
-        # Without a sandbox of its own, which the superuser cannot have; it opens nothing but our pages.
-        browser = playwright.chromium.launch(executable_path=args.chromium, args=["--no-sandbox"])
         for check in (shift_sheets, packing_lists, labels):
             check(browser, args, work, plan)
         hostile(browser, args, work)
-        browser.close()
         if args.keep:
             shutil.copytree(work, args.keep, dirs_exist_ok=True)
 
