@@ -3,8 +3,8 @@
     countmodel.py --binary PROGRAM [--slots 1,30] [--kind rules --seeds 0-9] [DIR...]
 
 At every slot length the model's optimum is no more than the value of any plan; at slots of one minute it is the value of
-the plan that the program calls optimal, but for first lots and spares, of which the model does not know. Besides folders it takes instances of the generator. Prints a line for each
-folder and exits 0, or says what differs and exits 1.
+the plan that the program calls optimal, but for first lots and spares, of which the model does not know. Besides folders it
+takes instances of the generator. Prints a line for each folder and exits 0, or says what differs and exits 1.
 """
 
 import argparse

@@ -230,9 +230,10 @@ class Model:
                     most = max(q.copies.get(part, 0) for q in run.plates)
                     count = m.new_int_var(0, most if spares else min(need, most), "give")
                     gives = m.new_bool_var("gives")
-                    # Where spares count, what gives gives all it has.
-                    m.add(count >= (run.yields[part] if spares else 1)).only_enforce_if(gives)
                     m.add(count >= 1).only_enforce_if(gives)
+                    if spares:
+                        # What gives gives all it has.
+                        m.add(count >= run.yields[part]).only_enforce_if(gives)
                     m.add(count == 0).only_enforce_if(gives.negated())
                     if shipment.release is not None and run.load is not None:
                         m.add(run.load >= shipment.release).only_enforce_if(gives)

@@ -1,16 +1,13 @@
 """Tests of the oracle's way with spares."""
 
 import itertools
-import tempfile
 import unittest
-from pathlib import Path
 
 import farm as tables
-import generate
 import oracle
 import oracle_spares
 import verify
-from test_outside import INSTANCES, stated
+from test_outside import INSTANCES, random_farm, stated
 
 
 class Spares(unittest.TestCase):
@@ -31,9 +28,8 @@ class Spares(unittest.TestCase):
         """Of up to five runs, those suffice that are no fewer than one of the least; of the least, none can go."""
         tried = 0
         for seed in range(12):
-            with tempfile.TemporaryDirectory() as folder, self.subTest(seed=seed):
-                generate.generate("spares", seed, folder)
-                farm = tables.read(folder)
+            with self.subTest(seed=seed):
+                farm = random_farm("spares", seed)
                 enough, (shipment,) = oracle_spares.least(farm), farm.shipments
                 if enough is None or len(enough.plates) > 4:
                     continue
