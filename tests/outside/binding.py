@@ -53,11 +53,40 @@ class Sheets:
                     writer.writerows(rows)
 
 
-def section(sheets, name, key):
-    return sheets.toml.get(name, {}).get(key)
-
-
 # Each takes a rule out of the sheets, and says whether they speak of it.
+
+
+def column(of, name, *more):
+    """What a column of a table says, and those that go with it."""
+
+    def without(s):
+        said = s.has(of, name)
+        s.blank(of, name, *more)
+        return said
+
+    return without
+
+
+def table(name):
+    """A whole table."""
+
+    def without(s):
+        return s.rows.pop(name, None) is not None
+
+    return without
+
+
+def part_of_toml(*path):
+    """A section of farm.toml, or a key in one."""
+    *sections, last = path
+
+    def without(s):
+        of = s.toml
+        for name in sections:
+            of = of.get(name, {})
+        return of.pop(last, None) is not None
+
+    return without
 
 
 def handling(s):
@@ -90,9 +119,7 @@ def printer(s):
 
 def ready(s):
     """Cooling."""
-    said = s.has("plates", "cool_minutes")
-    s.blank("plates", "cool_minutes")
-    return said and "running" not in s.rows
+    return column("plates", "cool_minutes")(s) and "running" not in s.rows
 
 
 def group(s):
@@ -113,29 +140,6 @@ def material(s):
     return bool(s.toml["handling"].pop("changeover", 0)) and len({r["material"] for r in s.rows["parts"]}) > 1
 
 
-def downtime(s):
-    return s.rows.pop("downtime", None) is not None
-
-
-def unattended(key):
-    def away(s):
-        return s.toml.get("unattended", {}).pop(key, None) is not None
-
-    return away
-
-
-def release(s):
-    said = s.has("shipments", "release")
-    s.blank("shipments", "release")
-    return said
-
-
-def after(s):
-    said = s.has("shipments", "after")
-    s.blank("shipments", "after", "hold_hours")
-    return said
-
-
 def allocation(s):
     """No run gives more than it yields: ten times the copies."""
     for row in s.rows["plates"]:
@@ -147,32 +151,6 @@ def pack(s):
     said = bool(s.toml["handling"].pop("pack_box", 0)) and s.has("shipments", "per_box")
     s.blank("shipments", "per_box")
     return said
-
-
-def readiness(s):
-    """Finishing after the harvest."""
-    said = s.has("parts", "finish_minutes")
-    s.blank("parts", "finish_minutes")
-    return said
-
-
-def bag(s):
-    return s.toml.pop("counting", None) is not None
-
-
-def spares(s):
-    return s.toml.pop("spares", None) is not None
-
-
-def due(s):
-    """Due dates: the makespan alone."""
-    said = s.has("shipments", "due")
-    s.blank("shipments", "due")
-    return said
-
-
-def stock(s):
-    return s.rows.pop("stock", None) is not None
 
 
 def alternatives(s):
@@ -198,37 +176,44 @@ LOOSER = {
     "READY cooling": ready,
     "GROUP": group,
     "MATERIAL changeover": material,
-    "DOWNTIME": downtime,
-    "UNATTENDED not allowed": unattended("allowed"),
-    "UNATTENDED max_printers": unattended("max_printers"),
-    "UNATTENDED max_minutes": unattended("max_minutes"),
-    "RELEASE": release,
-    "AFTER": after,
+    "DOWNTIME": table("downtime"),
+    "UNATTENDED not allowed": part_of_toml("unattended", "allowed"),
+    "UNATTENDED max_printers": part_of_toml("unattended", "max_printers"),
+    "UNATTENDED max_minutes": part_of_toml("unattended", "max_minutes"),
+    "RELEASE": column("shipments", "release"),
+    "AFTER": column("shipments", "after", "hold_hours"),
     "ALLOCATION whole yields": allocation,
     "PACK": pack,
-    "READINESS finishing": readiness,
-    "BAG": bag,
-    "SPARES": spares,
-    "due dates": due,
+    "READINESS finishing": column("parts", "finish_minutes"),
+    "BAG": part_of_toml("counting"),
+    "SPARES": part_of_toml("spares"),
+    # The makespan alone then counts.
+    "due dates": column("shipments", "due"),
 }
-TIGHTER = {"stock": stock, "a part on several plates": alternatives}
+TIGHTER = {"stock": table("stock"), "a part on several plates": alternatives}
 NAMES = [*LOOSER, *TIGHTER, "clocks that change"]
 
 
-def plan(run, binary, sheets, folder, seconds):
-    """What the planner says of changed tables, its plan verified; None where it has no plan that may be believed."""
+def said_of(plan, sheets, folder, seconds):
+    """What the planner says of changed tables, its plan verified; None where it cannot use them."""
     sheets.write(folder)
-    done = run([binary, "plan", folder, "--out", folder / "plan", "--json", "--time-limit", seconds])
-    if done.returncode == 3:
-        return json.loads(done.stdout)
-    if done.returncode != 0:
+    done = plan(folder, "--time-limit", seconds)
+    if done.returncode == 2:
         return None
-    said, farm = json.loads(done.stdout), tables.read(folder)
-    return None if list(verify.verify(farm, planfiles.read(farm, folder / "plan"), said)) else said
+    if done.returncode not in (0, 3):
+        raise AssertionError(f"plan exits {done.returncode}: {done.stderr.strip()[-800:]}")
+    said = json.loads(done.stdout)
+    if done.returncode == 0:
+        farm = tables.read(folder)
+        breaches = verify.verify(farm, planfiles.read(farm, folder / "plan"), said)
+        if breaches:
+            raise AssertionError(f"a plan that breaks rules: {breaches[:5]}")
+    return said
 
 
-def binding(run, binary, folder, truth, seconds=3):
-    """The names of the rules that bind, and of those that the tables speak of; `truth` is the oracle's proven best."""
+def binding(plan, folder, truth, seconds=3):
+    """The names of the rules that bind, and of those that the tables speak of; `truth` is the oracle's proven best, `plan`
+    calls the planner on a folder, with options, and gives the finished process."""
     best = (truth["late_minutes"], truth["makespan_minutes"])
     spoken, bind = [], []
 
@@ -238,7 +223,7 @@ def binding(run, binary, folder, truth, seconds=3):
             return None
         spoken.append(name)
         with tempfile.TemporaryDirectory() as temporary:
-            return plan(run, binary, sheets, Path(temporary) / "without", seconds)
+            return said_of(plan, sheets, Path(temporary) / "without", seconds)
 
     def value(said):
         return (said["late_minutes"], said["makespan_minutes"])
@@ -256,7 +241,6 @@ def binding(run, binary, folder, truth, seconds=3):
         said = tried(name, change)
         if said and (said["outcome"] == "infeasible" or _proves_more(said, best)):
             bind.append(name)
-    sheets = Sheets(folder)
     if _clocks_change(folder, best[1]):
         said = tried("clocks that change", clocks)
         if said and said["outcome"] == "optimal" and value(said) != best:

@@ -6,19 +6,24 @@
 For each seed of a kind: writes the instance, finds its optimum with the oracle, runs `PATH plan DIR --json`, and asserts
 that
 
+- the planner ends in good order, with a plan or with the word that it has none, and never says that its checker refused
+  a plan;
+- neither finds a plan where the other proves that none exists, and the planner finds one where the oracle does;
 - the planner's bounds do not exceed the oracle's values, and its values are not below the oracle's bounds;
 - where both prove, lateness and makespan are equal;
-- the planner's plan breaks no rule and states no false figure (verify.py);
-- the planner's checker accepts the oracle's plan;
-- of a kind that the planner is to prove, it proves every optimum that the oracle proves.
+- of the kinds `split` and `rules`, what the oracle proves, an optimum or that no plan exists, the planner proves too;
+- the planner's plan breaks no rule and states no false figure (verify.py), and the planner's checker accepts its files;
+- the planner's checker accepts the oracle's plan.
 
-Then it counts on how many of the instances that both proved each rule binds (binding.py): one that never does was not
-tried. Exits 1 where an assertion failed, naming kind and seed; where fewer than --least instances were proven by both;
-where one of the rules bound in fewer than --binding instances. --cache keeps what the oracle found, keyed by the instance
-and the oracle's own source; it belongs outside the project.
+Then, where the oracle proved an optimum and nothing failed, it looks which rules bind (binding.py): one that never does was
+not tried. The plans made for that end in good order, break no rule and are refused by no checker either. Exits 1 where an
+assertion failed, naming kind and seed; where fewer than --least instances were proven by both; where one of the rules bound
+in fewer than --binding instances. --cache keeps what the oracle found, keyed by the instance and the oracle's own source;
+it belongs outside the project.
 """
 
 import argparse
+import functools
 import hashlib
 import json
 import os
@@ -51,8 +56,11 @@ ORACLE_SOURCES = [
     "planfiles.py",
 ]
 LIMIT = 600
+PROOFS = {"optimal", "infeasible"}
 # Of first lots and spares the planner bounds the parts apart, and need not meet its bound.
 TO_PROVE = {"split", "rules"}
+# "refused" in the notes and where no plan is left, "refuses" where the plan to be written is asked about once more.
+REFUSED = "the checker refuse"
 
 
 @dataclass
@@ -99,9 +107,21 @@ def run(command):
         return subprocess.CompletedProcess(command, -1, "", f"no end after {LIMIT} seconds")
 
 
+def plan(binary, folder, *options):
+    """The planner, finished, its plan in `folder`/plan. That its checker refused a plan, whatever stands in for it, is a
+    fault; the program says so on standard error or in the plan's notes."""
+    done = run([binary, "plan", folder, "--out", folder / "plan", "--json", *options])
+    document = folder / "plan" / "plan.json"
+    notes = json.loads(document.read_text(encoding="utf-8"))["notes"] if document.exists() else []
+    for said in (done.stderr, *notes):
+        if REFUSED in " ".join(said.split()):
+            raise AssertionError(f"a plan of its own that its checker refuses: {said.strip()[-800:]}")
+    return done
+
+
 def faults(binary, folder, truth, has_plan, must_prove):
     """What is wrong on one instance, in words, and whether planner and oracle both proved."""
-    done = run([binary, "plan", folder, "--out", folder / "plan", "--json"])
+    done = plan(binary, folder)
     if done.returncode not in (0, 3):
         return [f"plan exits {done.returncode}: {done.stderr.strip()[-800:]}"], False
     try:
@@ -116,10 +136,19 @@ def faults(binary, folder, truth, has_plan, must_prove):
     if done.returncode == 3:
         if truth["status"] not in ("infeasible", "unknown") or ours["outcome"] not in ("infeasible", "unknown"):
             found.append(f"plan finds nothing ({ours['outcome']}), the oracle says {truth}")
-        return found, ours["outcome"] == truth["status"] == "infeasible"
-    if truth["status"] == "infeasible":
-        return [*found, "plan finds a plan, the oracle proves that there is none"], False
-    farm = tables.read(folder)
+    elif truth["status"] == "infeasible":
+        found.append("plan finds a plan, the oracle proves that there is none")
+    else:
+        found += faults_of_plan(binary, folder, ours, truth)
+    proven = ours["outcome"] == truth["status"] and truth["status"] in PROOFS
+    if must_prove and truth["status"] in PROOFS and not proven:
+        found.append(f"not proven: ours {short(ours)}, oracle {truth}")
+    return found, proven
+
+
+def faults_of_plan(binary, folder, ours, truth):
+    """What is wrong with the planner's plan: against the rules, in its figures, beside the oracle's."""
+    found, farm = [], tables.read(folder)
     try:
         breaches = verify.verify(farm, planfiles.read(farm, folder / "plan"), ours)
         found += [f"verify: {code}: {words}" for code, words in breaches]
@@ -128,11 +157,7 @@ def faults(binary, folder, truth, has_plan, must_prove):
     verdict = run([binary, "check", folder, folder / "plan"])
     if verdict.returncode != 0:
         found.append(f"check refuses plan's own plan: {(verdict.stdout + verdict.stderr).strip()[-800:]}")
-    proven = ours["outcome"] == truth["status"] == "optimal"
-    found += compare(ours, truth, proven)
-    if must_prove and truth["status"] == "optimal" and not proven:
-        found.append(f"not proven: ours {short(ours)}, oracle {truth}")
-    return found, proven
+    return [*found, *compare(ours, truth, ours["outcome"] == truth["status"] == "optimal")]
 
 
 def compare(ours, truth, proven):
@@ -170,7 +195,7 @@ def one(kind, seed, binary, seconds, cache, keep, count_binding):
             found.oracle = truth["status"]
             found.faults, found.both = faults(binary, folder, truth, has_plan, kind in TO_PROVE)
             if count_binding and truth["status"] == "optimal" and not found.faults:
-                found.bind, found.spoken = binding.binding(run, binary, folder, truth)
+                found.bind, found.spoken = binding.binding(functools.partial(plan, binary), folder, truth)
         except Exception:  # noqa: BLE001 # an instance that breaks the tools is to be named like any other
             found.faults.append(traceback.format_exc())
     return found
