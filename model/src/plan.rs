@@ -203,6 +203,19 @@ pub enum Source {
     Run(String),
 }
 
+impl Source {
+    /// The word for stock where a run's name may stand; runs are never called so.
+    pub const STOCK: &str = "stock";
+
+    /// As in the plan's `allocation.csv`: the run's name, or `stock`.
+    pub fn name(&self) -> &str {
+        match self {
+            Source::Stock => Source::STOCK,
+            Source::Run(run) => run,
+        }
+    }
+}
+
 /// A row of the plan's `shipments.csv`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ShipmentPlan {

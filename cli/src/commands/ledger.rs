@@ -145,7 +145,7 @@ fn csv(instance: &Instance, ledger: &Ledger, table: LedgerTable) -> Result<Strin
                             lot.id.clone(),
                             lot.holder.word().to_owned(),
                             lot.part.clone(),
-                            object::source(&fill.source),
+                            fill.source.name().to_owned(),
                             give.shipment.clone().unwrap_or_default(),
                             give.count.to_string(),
                             fill.whole.to_string(),
@@ -169,7 +169,7 @@ fn csv(instance: &Instance, ledger: &Ledger, table: LedgerTable) -> Result<Strin
                             stamp(instance, packed.closes),
                             content.part.clone(),
                             ledger.lots.get(pieces.lot).map(|lot| lot.id.clone()).unwrap_or_default(),
-                            object::source(&pieces.source),
+                            pieces.source.name().to_owned(),
                             pieces.count.to_string(),
                         ]
                     }));

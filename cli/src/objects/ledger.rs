@@ -2,7 +2,6 @@
 
 use super::stamp;
 use platewright_model::Instance;
-use platewright_model::plan::Source;
 use platewright_report::ledger::{BoxLot, Fill, Ledger, Lot};
 use serde::Serialize;
 
@@ -88,14 +87,6 @@ pub fn of<'l>(
     }
 }
 
-/// The word for a source, as in `allocation.csv`.
-pub fn source(source: &Source) -> String {
-    match source {
-        Source::Stock => "stock".to_owned(),
-        Source::Run(run) => run.clone(),
-    }
-}
-
 fn lot_object(instance: &Instance, lot: &Lot) -> LotObject {
     LotObject {
         lot: lot.id.clone(),
@@ -115,7 +106,7 @@ fn lot_object(instance: &Instance, lot: &Lot) -> LotObject {
 fn fill_object(instance: &Instance, fill: &Fill) -> FillObject {
     let gives = fill.gives.iter().map(|g| GiveObject { shipment: g.shipment.clone(), count: g.count.0 });
     FillObject {
-        source: source(&fill.source),
+        source: fill.source.name().to_owned(),
         count: fill.count().0,
         whole_plate: fill.whole,
         at: stamp(instance, fill.at),
@@ -132,7 +123,7 @@ fn box_object(instance: &Instance, ledger: &Ledger, packed: &BoxLot) -> BoxObjec
         from: content
             .pieces
             .iter()
-            .map(|p| PiecesObject { lot: lot(p.lot), source: source(&p.source), count: p.count.0 })
+            .map(|p| PiecesObject { lot: lot(p.lot), source: p.source.name().to_owned(), count: p.count.0 })
             .collect(),
     });
     BoxObject {

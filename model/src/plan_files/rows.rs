@@ -1,7 +1,7 @@
 //! The rows of the four tables, in one shape for CSV and for `plan.json`: a blank cell there is a `null` here.
 
 use crate::calendar::Clock;
-use crate::plan::{Plan, Source, Work};
+use crate::plan::{Plan, Work};
 use crate::units::Instant;
 use chrono::SecondsFormat;
 use serde::Serialize;
@@ -24,9 +24,6 @@ pub(super) const ALLOCATION_COLUMNS: [&str; 4] = ["source", "part", "shipment", 
 /// The column that says how many more copies are kept as spares; only where a plan has some.
 pub(super) const SPARE: &str = "spare";
 pub(super) const SHIPMENT_COLUMNS: [&str; 4] = ["shipment", "ready", "due", "late_minutes"];
-
-/// The word for stock under `source`; runs are never called so.
-pub(super) const STOCK: &str = "stock";
 
 #[derive(Serialize)]
 pub(super) struct RunRow<'p> {
@@ -124,10 +121,7 @@ pub(super) fn allocation(plan: &Plan) -> Vec<AllocationRow<'_>> {
     plan.allocation
         .iter()
         .map(|row| AllocationRow {
-            source: match &row.source {
-                Source::Stock => STOCK,
-                Source::Run(run) => run,
-            },
+            source: row.source.name(),
             part: &row.part,
             shipment: &row.shipment,
             count: row.count.0,

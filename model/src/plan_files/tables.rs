@@ -1,6 +1,6 @@
 //! The four tables read back into a plan. Names stay names: whether they mean anything is for the checker to say.
 
-use super::rows::{ALLOCATION_COLUMNS, RUN_COLUMNS, SHIPMENT_COLUMNS, SPARE, STOCK, TASK_COLUMNS};
+use super::rows::{ALLOCATION_COLUMNS, RUN_COLUMNS, SHIPMENT_COLUMNS, SPARE, TASK_COLUMNS};
 use crate::fault::FaultCode;
 use crate::instance::Instance;
 use crate::plan::{Allocation, Claims, Load, Objective, Outcome, Plan, Run, ShipmentPlan, Source, Task, Work};
@@ -56,7 +56,7 @@ fn rows_of<T>(sheet: &Sheet, read: impl Fn(Row<'_>, &mut Findings) -> Option<T>,
 fn run(row: Row<'_>, findings: &mut Findings) -> Option<Run> {
     let mut cells = row.cells(findings);
     let (run, printer, plate) = (cells.name("run"), cells.name("printer"), cells.name("plate"));
-    if run.as_deref() == Some(STOCK) {
+    if run.as_deref() == Some(Source::STOCK) {
         let help = "Give the run another name, such as R0001.";
         let wrong = Wrong::new(FaultCode::UnknownWord, "A run cannot be called stock.", help);
         cells.findings.add(cells.at("run"), wrong);
@@ -135,7 +135,7 @@ fn allocation(row: Row<'_>, findings: &mut Findings) -> Option<Allocation> {
     let spare = cells.optional_count(SPARE, limits::SPARE).unwrap_or_default();
     // A row of spares alone gives the shipment nothing itself.
     let count = cells.count("count", if spare.0 > 0 { limits::SPARE } else { limits::ALLOCATED });
-    let source = source.map(|source| if source == STOCK { Source::Stock } else { Source::Run(source) });
+    let source = source.map(|source| if source == Source::STOCK { Source::Stock } else { Source::Run(source) });
     Some(Allocation { source: source?, part: part?, shipment: shipment?, count: count?, spare })
 }
 

@@ -38,7 +38,7 @@ pub fn labelled(instance: &Instance, plan: &Plan, at: Instant) -> Result<Labelle
             .filter(is_in)
             .flat_map(|fill| {
                 fill.gives.iter().map(|give| LabelledPieces {
-                    source: name(&fill.source).to_owned(),
+                    source: fill.source.name().to_owned(),
                     shipment: give.shipment.clone(),
                     count: give.count.0,
                 })
@@ -51,13 +51,6 @@ pub fn labelled(instance: &Instance, plan: &Plan, at: Instant) -> Result<Labelle
         Some(LabelledBox { number: packed.id, shipment: packed.shipment, kit: packed.kit, place })
     });
     Ok(Labelled { lots: lots.collect(), boxes: boxes.collect() })
-}
-
-fn name(source: &Source) -> &str {
-    match source {
-        Source::Stock => "stock",
-        Source::Run(run) => run,
-    }
 }
 
 /// The begun bags and trays of a part, with their numbers; what is in them is taken out of the scoops.
@@ -76,7 +69,7 @@ pub(super) fn bins<'s>(
                 Some(name) => (0..).zip(&instance.shipments).find(|s| s.1.name == *name).map(|s| shipment(s.0)),
             };
             let source = |scoop: &Scoop| {
-                scoop.supply.run.map_or(Some("stock"), |run| plan.runs.get(run).map(|run| run.run.as_str()))
+                scoop.supply.run.map_or(Some(Source::STOCK), |run| plan.runs.get(run).map(|run| run.run.as_str()))
             };
             let there = scoops.iter_mut().filter(|scoop| source(scoop) == Some(&pieces.source));
             for scoop in there {

@@ -4,7 +4,6 @@
 //! number ends with four characters that follow from all that decides what is in it.
 
 use platewright_model::Plan;
-use platewright_model::plan::Source;
 use sha2::{Digest, Sha256};
 
 /// The plan's mark: four upper-case hexadecimal digits of a SHA-256 over its tables, its runs and its allocation.
@@ -23,10 +22,7 @@ pub(super) fn of(plan: &Plan) -> String {
         take(&run.harvest_to.0.to_string());
     }
     for row in &plan.allocation {
-        match &row.source {
-            Source::Stock => take("stock"),
-            Source::Run(run) => take(run),
-        }
+        take(row.source.name());
         take(&row.part);
         take(&row.shipment);
         take(&row.count.to_string());

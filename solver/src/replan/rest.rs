@@ -26,13 +26,11 @@ pub fn question(moment: &Moment<'_>, first: &Plan) -> Option<Instance> {
     let mut had: HashMap<(&str, &str), u64> = HashMap::new();
     let mut used: HashMap<(&str, &str), u64> = HashMap::new();
     for row in &first.allocation {
-        let source = match &row.source {
-            Source::Stock => "stock",
-            Source::Run(run) if done.contains(run.as_str()) => run,
-            Source::Run(_) => continue,
-        };
+        if matches!(&row.source, Source::Run(run) if !done.contains(run.as_str())) {
+            continue;
+        }
         *had.entry((&row.shipment, &row.part)).or_default() += row.count.0;
-        *used.entry((source, &row.part)).or_default() += row.count.0;
+        *used.entry((row.source.name(), &row.part)).or_default() += row.count.0;
     }
     rest.stock = free_copies(moment, first, &done, &used);
     rest.running = first
@@ -70,7 +68,8 @@ fn free_copies(
     let mut free: BTreeMap<platewright_model::instance::PartId, u64> = BTreeMap::new();
     let left = |source: &str, part: &str, has: u64| has.saturating_sub(used.get(&(source, part)).copied().unwrap_or(0));
     for stock in &room.stock {
-        *free.entry(stock.part).or_default() += left("stock", &room.parts[stock.part.index()].name, stock.quantity.0);
+        *free.entry(stock.part).or_default() +=
+            left(Source::STOCK, &room.parts[stock.part.index()].name, stock.quantity.0);
     }
     for (at, run) in first.runs.iter().enumerate().filter(|(_, run)| done.contains(run.run.as_str())) {
         let plate = room.plates.iter().find(|p| p.name == run.plate);

@@ -3,7 +3,6 @@
 
 use crate::plans;
 use platewright_model::instance::ShipmentId;
-use platewright_model::plan::Source;
 use platewright_model::{Count, Instance, Plan, kits};
 use platewright_report::ledger::{Holder, Ledger, ledger, trace};
 use platewright_report::span::Span;
@@ -11,13 +10,6 @@ use platewright_tests::weeks::Size;
 use std::collections::{BTreeMap, BTreeSet};
 
 type Key = (String, String, String);
-
-fn word(source: &Source) -> String {
-    match source {
-        Source::Stock => "stock".to_owned(),
-        Source::Run(run) => run.clone(),
-    }
-}
 
 fn add(counts: &mut BTreeMap<Key, u64>, key: (&str, &str, &str), count: u64) {
     *counts.entry((key.0.to_owned(), key.1.to_owned(), key.2.to_owned())).or_default() += count;
@@ -27,15 +19,15 @@ fn add(counts: &mut BTreeMap<Key, u64>, key: (&str, &str, &str), count: u64) {
 fn counts(instance: &Instance, plan: &Plan, ledger: &Ledger) {
     let mut allocated = BTreeMap::new();
     for row in &plan.allocation {
-        add(&mut allocated, (&word(&row.source), &row.part, &row.shipment), row.count.0);
+        add(&mut allocated, (row.source.name(), &row.part, &row.shipment), row.count.0);
     }
     let (mut in_lots, mut shelved, mut in_boxes) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
     for lot in &ledger.lots {
         for fill in &lot.fills {
             for give in &fill.gives {
                 match &give.shipment {
-                    Some(shipment) => add(&mut in_lots, (&word(&fill.source), &lot.part, shipment), give.count.0),
-                    None => add(&mut shelved, (&word(&fill.source), &lot.part, ""), give.count.0),
+                    Some(shipment) => add(&mut in_lots, (fill.source.name(), &lot.part, shipment), give.count.0),
+                    None => add(&mut shelved, (fill.source.name(), &lot.part, ""), give.count.0),
                 }
             }
         }
@@ -46,7 +38,7 @@ fn counts(instance: &Instance, plan: &Plan, ledger: &Ledger) {
                 let lot = &ledger.lots[pieces.lot];
                 assert_eq!(lot.part, content.part);
                 assert!(lot.fills.iter().any(|fill| fill.source == pieces.source));
-                let key = (word(&pieces.source), content.part.clone(), packed.shipment.clone());
+                let key = (pieces.source.name().to_owned(), content.part.clone(), packed.shipment.clone());
                 *in_boxes.entry(key).or_default() += pieces.count.0;
             }
         }
@@ -112,7 +104,7 @@ fn bags(instance: &Instance, plan: &Plan, ledger: &Ledger) -> usize {
         let capacity = lot.capacity.unwrap();
         assert!(lot.count() <= capacity, "{} holds {} of {capacity}", lot.id, lot.count());
         for fill in &lot.fills {
-            bags_of.entry((word(&fill.source), lot.part.clone())).or_default().insert(&lot.id);
+            bags_of.entry((fill.source.name().to_owned(), lot.part.clone())).or_default().insert(&lot.id);
         }
         if !instance.farm.whole_plates_per_bag {
             let [give] = &lot.gives()[..] else { panic!("{} is for several", lot.id) };

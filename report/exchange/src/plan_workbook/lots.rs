@@ -2,7 +2,6 @@
 
 use super::table::{Pen, Value};
 use platewright_model::Count;
-use platewright_model::plan::Source;
 use platewright_report::ledger::{BoxLot, Fill, Ledger, Lot};
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
@@ -35,10 +34,6 @@ pub(super) fn write_bags(
 }
 
 fn bag(lot: &Lot, fill: &Fill) -> [Value; 11] {
-    let source = match &fill.source {
-        Source::Stock => "stock",
-        Source::Run(run) => run,
-    };
     let gives =
         fill.gives.iter().map(|give| format!("{} {}", give.count, give.shipment.as_deref().unwrap_or("surplus")));
     [
@@ -46,7 +41,7 @@ fn bag(lot: &Lot, fill: &Fill) -> [Value; 11] {
         lot.holder.word().into(),
         (&lot.part).into(),
         lot.capacity.into(),
-        source.into(),
+        fill.source.name().into(),
         fill.count().into(),
         if fill.whole { "yes" } else { "no: count" }.into(),
         fill.at.into(),

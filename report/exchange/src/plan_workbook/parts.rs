@@ -2,7 +2,6 @@
 
 use super::table::{Pen, Value};
 use platewright_model::instance::ShipmentId;
-use platewright_model::plan::Source;
 use platewright_model::{Count, Instance, Plan, kits};
 use platewright_report::phases::Names;
 use rust_xlsxwriter::{Worksheet, XlsxError};
@@ -74,12 +73,9 @@ fn tallies(instance: &Instance, plan: &Plan) -> Vec<Tally> {
 }
 
 pub(super) fn write_allocation(sheet: &mut Worksheet, plan: &Plan, pen: Pen<'_>) -> Result<(), XlsxError> {
-    let rows = plan.allocation.iter().map(|given| {
-        let source = match &given.source {
-            Source::Stock => "stock",
-            Source::Run(run) => run,
-        };
-        [source.into(), (&given.part).into(), (&given.shipment).into(), given.count.into()]
-    });
+    let rows = plan
+        .allocation
+        .iter()
+        .map(|given| [given.source.name().into(), (&given.part).into(), (&given.shipment).into(), given.count.into()]);
     pen.fill(sheet, "allocation", [("source", 12), ("part", 24), ("shipment", 24), ("count", 10)], rows).map(drop)
 }
