@@ -28,6 +28,14 @@ pub struct Split {
 }
 
 impl Split {
+    /// What charts stack, from the bottom up.
+    pub const STACK: [&str; 6] = ["printing", "cooling", "handled", "blocked", "down", "empty"];
+
+    /// The minutes of each of [`Split::STACK`].
+    pub fn stacked(&self) -> [Minutes; 6] {
+        [self.printing, self.cooling, self.handled, self.blocked, self.down, self.empty]
+    }
+
     /// All of it.
     pub fn total(&self) -> Minutes {
         self.printing + self.cooling + self.blocked + self.handled + self.down + self.empty

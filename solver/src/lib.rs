@@ -19,6 +19,7 @@ pub mod engine;
 pub mod finish;
 pub mod floor;
 pub mod follow;
+mod growing;
 pub mod history;
 pub mod improve;
 pub mod mix;

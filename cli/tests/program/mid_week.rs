@@ -6,18 +6,23 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
-/// A copy of the demo with a plan in it.
+/// A copy of the demo.
 struct Week {
     folder: TempDir,
 }
 
 impl Week {
-    fn planned() -> Week {
+    fn unplanned() -> Week {
         let week = Week { folder: tempfile::tempdir().unwrap() };
         let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../instances/harbour-week");
         for entry in fs::read_dir(demo).unwrap().map(Result::unwrap).filter(|e| e.path().is_file()) {
             fs::copy(entry.path(), week.at(entry.file_name().to_str().unwrap())).unwrap();
         }
+        week
+    }
+
+    fn planned() -> Week {
+        let week = Week::unplanned();
         week.run("plan", &["--engine", "quick"], 0);
         week
     }
@@ -59,6 +64,14 @@ impl Week {
     fn live_until(&self, at: &str) {
         let ran = self.run("replan", &["--at", at, "--as-planned", "--keep", "--json"], 0);
         assert_eq!(ran.object()["outcome"], "unchanged", "{at}: {ran:#?}");
+    }
+
+    /// Lives until a moment, at which one of the plates that print fails; its printer.
+    fn fail(&self, at: &str, nth: usize) -> String {
+        self.live_until(at);
+        let (run, printer) = self.printing(at, nth);
+        self.run("log", &["failed", "--at", at, "--printer", &printer, "--run", &run, "--note", "came loose"], 0);
+        printer
     }
 
     /// Plans anew, and holds the new plan to every rule and to the balance of its parts.
@@ -138,16 +151,10 @@ fn with_nothing_wrong_nothing_changes_at_any_hour() {
 #[test]
 fn a_week_with_its_troubles() {
     let week = Week::planned();
-    let fail = |at: &str, nth: usize| {
-        week.live_until(at);
-        let (run, printer) = week.printing(at, nth);
-        week.run("log", &["failed", "--at", at, "--printer", &printer, "--run", &run, "--note", "came loose"], 0);
-        printer
-    };
-    fail("2026-03-02T11:00", 3);
+    week.fail("2026-03-02T11:00", 3);
     week.replan("2026-03-02T11:05");
 
-    let printer = fail("2026-03-03T09:00", 5);
+    let printer = week.fail("2026-03-03T09:00", 5);
     let down = ["down", "--at", "2026-03-03T09:00", "--printer", &printer, "--until", "2026-03-04T09:00"];
     week.run("log", &down, 0);
     week.replan("2026-03-03T09:05");
@@ -184,7 +191,7 @@ fn a_week_with_its_troubles() {
     week.run("log", &ill, 0);
     week.replan("2026-03-04T14:35");
 
-    fail("2026-03-06T10:00", 2);
+    week.fail("2026-03-06T10:00", 2);
     let end = week.replan("2026-03-06T10:05");
     let last =
         end["shipments"].as_array().unwrap().iter().map(|s| s["ready"].as_str().unwrap().to_owned()).max().unwrap();
@@ -285,9 +292,7 @@ fn log_killed_at_random_moments() {
 fn replan_killed_at_random_moments() {
     let week = Week::planned();
     let at = "2026-03-02T11:00";
-    week.live_until(at);
-    let (run, printer) = week.printing(at, 3);
-    week.run("log", &["failed", "--at", at, "--printer", &printer, "--run", &run], 0);
+    week.fail(at, 3);
     let plan = week.at("plan");
     let whole: BTreeMap<&str, Vec<u8>> = PLAN_FILES.iter().map(|f| (*f, fs::read(plan.join(f)).unwrap())).collect();
     let (folder, mut moments) = (week.at(""), Moments(7));
@@ -314,9 +319,7 @@ fn replan_killed_at_random_moments() {
 fn planning_anew_gives_the_same_bytes_twice() {
     let week = Week::planned();
     let at = "2026-03-02T11:00";
-    week.live_until(at);
-    let (run, printer) = week.printing(at, 3);
-    week.run("log", &["failed", "--at", at, "--printer", &printer, "--run", &run], 0);
+    let printer = week.fail(at, 3);
     week.run("log", &["down", "--at", at, "--printer", &printer, "--until", "2026-03-03T11:00"], 0);
     let outs = ["one", "two"].map(|out| week.at(out));
     let told: Vec<String> = std::thread::scope(|scope| {
@@ -348,9 +351,7 @@ fn labels_that_are_stuck_stay_true() {
     };
     let before = lots();
     let at = "2026-03-03T09:00";
-    week.live_until(at);
-    let (run, printer) = week.printing(at, 5);
-    week.run("log", &["failed", "--at", at, "--printer", &printer, "--run", &run], 0);
+    week.fail(at, 5);
     week.run("replan", &["--at", at, "--keep"], 0);
     week.run("check", &[], 0);
     let after = lots();
@@ -376,11 +377,7 @@ fn labels_that_are_stuck_stay_true() {
 /// A rehearsal in which nothing is left to luck reproduces the plan to the minute.
 #[test]
 fn without_luck_a_rehearsal_is_the_plan() {
-    let week = Week { folder: tempfile::tempdir().unwrap() };
-    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../instances/harbour-week");
-    for entry in fs::read_dir(demo).unwrap().map(Result::unwrap).filter(|e| e.path().is_file()) {
-        fs::copy(entry.path(), week.at(entry.file_name().to_str().unwrap())).unwrap();
-    }
+    let week = Week::unplanned();
     for (file, column) in [("parts.csv", "reject_rate"), ("plates.csv", "failure_rate")] {
         let text = fs::read_to_string(week.at(file)).unwrap();
         assert!(text.contains(column));
@@ -433,6 +430,22 @@ fn certain(farm: &Path) {
     fs::write(farm, text + none).unwrap();
 }
 
+/// A planned farm with no luck but what these tables bring, and with no time to print anything again.
+fn due_at_once(tables: &[(&str, &str)]) -> Farm {
+    let farm = Farm::small();
+    certain(&farm.at("farm.toml"));
+    for (file, text) in tables {
+        farm.write(file, text);
+    }
+    farm.replace("shipments.csv", "2026-03-03T18:00", "2026-03-02T11:14");
+    assert_eq!(farm.run(&["plan"]).code, 0);
+    farm
+}
+
+/// A plate in five fails.
+const PLATES_THAT_FAIL: (&str, &str) =
+    ("plates.csv", "plate,group,part,copies,minutes,failure_rate\ncup-2,small,cup,2,120,0.2\n");
+
 /// Within four standard errors of a share in so many rehearsals.
 fn agrees(share: &serde_json::Value, exact: f64, times: f64) {
     let share = share.as_f64().unwrap();
@@ -444,11 +457,7 @@ fn agrees(share: &serde_json::Value, exact: f64, times: f64) {
 /// two plates and a rate of 0.2, in 0.8 · 0.8 of all cases. Binomial distribution; the test allows four standard errors.
 #[test]
 fn a_failure_rate_agrees_with_the_closed_form() {
-    let farm = Farm::small();
-    certain(&farm.at("farm.toml"));
-    farm.write("plates.csv", "plate,group,part,copies,minutes,failure_rate\ncup-2,small,cup,2,120,0.2\n");
-    farm.replace("shipments.csv", "2026-03-03T18:00", "2026-03-02T11:14");
-    assert_eq!(farm.run(&["plan"]).code, 0);
+    let farm = due_at_once(&[PLATES_THAT_FAIL]);
     let plan = farm.at("plan");
     let ran = farm.run(&["rehearse", plan.to_str().unwrap(), "--times", "20000", "--json"]);
     agrees(&ran.object()["shipments"][0]["on_time"], 0.64, 20_000.0);
@@ -463,12 +472,10 @@ fn a_failure_rate_agrees_with_the_closed_form() {
 /// rejected, in 0.98415 of all cases (binomial distribution).
 #[test]
 fn a_reject_rate_agrees_with_the_closed_form() {
-    let farm = Farm::small();
-    certain(&farm.at("farm.toml"));
-    farm.write("parts.csv", "part,material,reject_rate\ncup,PLA,0.1\n");
-    farm.write("plates.csv", "plate,group,part,copies,minutes\ncup-3,small,cup,3,120\n");
-    farm.replace("shipments.csv", "2026-03-03T18:00", "2026-03-02T11:14");
-    assert_eq!(farm.run(&["plan"]).code, 0);
+    let farm = due_at_once(&[
+        ("parts.csv", "part,material,reject_rate\ncup,PLA,0.1\n"),
+        ("plates.csv", "plate,group,part,copies,minutes\ncup-3,small,cup,3,120\n"),
+    ]);
     let plan = farm.at("plan");
     let ran = farm.run(&["rehearse", plan.to_str().unwrap(), "--times", "20000", "--json"]);
     agrees(&ran.object()["shipments"][0]["on_time"], 0.984_15, 20_000.0);
@@ -490,11 +497,7 @@ fn the_figures_do_not_depend_on_the_threads() {
 /// The plan's page with the rehearsal on it says what the object says.
 #[test]
 fn the_page_of_a_rehearsal_says_how_sure_the_dates_are() {
-    let farm = Farm::small();
-    certain(&farm.at("farm.toml"));
-    farm.write("plates.csv", "plate,group,part,copies,minutes,failure_rate\ncup-2,small,cup,2,120,0.2\n");
-    farm.replace("shipments.csv", "2026-03-03T18:00", "2026-03-02T11:14");
-    assert_eq!(farm.run(&["plan"]).code, 0);
+    let farm = due_at_once(&[PLATES_THAT_FAIL]);
     let (plan, file) = (farm.at("plan"), farm.at("sure.html"));
     let words = ["rehearse", plan.to_str().unwrap(), "--times", "400", "--html", file.to_str().unwrap(), "--json"];
     let ran = farm.run(&words);

@@ -1,6 +1,7 @@
 //! The linear program over loads: the fewest machines, in fractions, that take all jobs by a makespan.
 
 use super::jobs::{Jobs, Load};
+use crate::growing::growing;
 use highs::{ColProblem, HighsModelStatus, Model, Row, Sense};
 
 /// The price of a machine: prices of jobs are shares of it.
@@ -20,14 +21,7 @@ impl Master {
         for load in loads {
             problem.add_column(1.0, 0.0.., load.iter().map(|&(kind, n)| (rows[kind], f64::from(n))));
         }
-        let model = problem.try_optimise(Sense::Minimise).ok().map(|mut model| {
-            model.make_quiet();
-            model.set_option("threads", 1);
-            model.set_option("parallel", "off");
-            model.set_option("random_seed", 1);
-            model.set_option("presolve", "off");
-            model
-        });
+        let model = growing(problem, Sense::Minimise);
         Master { model, rows }
     }
 

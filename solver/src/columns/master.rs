@@ -14,6 +14,7 @@
 use super::mornings::{across, counting};
 use super::prices::{IDLE_UNIT, Prices, Rows, TOTAL};
 use crate::demand::pack_tail;
+use crate::growing::growing;
 use crate::history::Leg;
 use crate::mix;
 use crate::problem::{BEFORE_START, Min, Problem};
@@ -146,14 +147,7 @@ impl<'a> Master<'a> {
             + night_rows.iter().flatten().count()
             + morning_rows.len()
             + stock_rows.len();
-        let model = p.try_optimise(sense).ok().map(|mut model| {
-            model.make_quiet();
-            model.set_option("threads", 1);
-            model.set_option("parallel", "off");
-            model.set_option("random_seed", 1);
-            model.set_option("presolve", "off");
-            model
-        });
+        let model = growing(p, sense);
         Master {
             problem,
             rows,

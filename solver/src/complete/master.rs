@@ -11,6 +11,7 @@ use super::goal::Goal;
 use super::prices::{Prices, Tags, WORTH};
 use super::state::{Holds, Spot, State};
 use super::timetable::Timetable;
+use crate::growing::growing;
 use highs::{ColProblem, HighsModelStatus, Model, Row, Sense};
 
 /// The master has said what it can when the best histories earn no more than this share beyond it.
@@ -144,14 +145,7 @@ impl Master {
         let idle = goal.idle.map(|most| problem.add_row(..=most as f64));
         let needs = rows.iter().zip(open).filter(|o| *o.1 > 0).map(|(&row, &n)| (row, -(n as f64)));
         problem.add_column(1.0, 0.0..=8.0, needs);
-        let model = problem.try_optimise(Sense::Maximise).ok().map(|mut model| {
-            model.make_quiet();
-            model.set_option("threads", 1);
-            model.set_option("parallel", "off");
-            model.set_option("random_seed", 1);
-            model.set_option("presolve", "off");
-            model
-        });
+        let model = growing(problem, Sense::Maximise);
         let spots = spots.into_iter().map(|s| (s.0, s.1)).collect();
         let mut master = Master { model, spots, columns: Vec::new(), rows, printers, slots, idle };
         if idle.is_some() {

@@ -9,15 +9,8 @@ use platewright_report::hours::{Split, printer_splits};
 use platewright_report::span::Span;
 use rust_xlsxwriter::{Chart, ChartLegendPosition, ChartSolidFill, ChartType, Worksheet, XlsxError};
 
-/// The columns of the chart, from the bottom, and their colours: what earns money is dark, what is lost stands out.
-const STATES: [(&str, u32); 6] = [
-    ("printing", 0x001F_4E5F),
-    ("cooling", 0x0079_A8A9),
-    ("handled", 0x00A6_A08C),
-    ("blocked", 0x00C9_7B3D),
-    ("down", 0x0070_7070),
-    ("empty", 0x00E4_DFD2),
-];
+/// The colours of [`Split::STACK`], from the bottom: what earns money is dark, what is lost stands out.
+const COLOURS: [u32; 6] = [0x001F_4E5F, 0x0079_A8A9, 0x00A6_A08C, 0x00C9_7B3D, 0x0070_7070, 0x00E4_DFD2];
 
 pub(super) fn write(sheet: &mut Worksheet, instance: &Instance, plan: &Plan, pen: Pen<'_>) -> Result<(), XlsxError> {
     let days = days(instance, Span::of_plan(instance, plan));
@@ -33,21 +26,22 @@ pub(super) fn write(sheet: &mut Worksheet, instance: &Instance, plan: &Plan, pen
             harvests += i64::from(matches!(task.work, Work::Harvest { .. }));
             busy += task.to - task.from;
         }
+        let [a, b, c, d, e, f] = split.stacked().map(Value::Hours);
         [
             Value::Date(pen.clock.stamp(day.from).date_naive()),
-            Value::Hours(split.printing),
-            Value::Hours(split.cooling),
-            Value::Hours(split.handled),
-            Value::Hours(split.blocked),
-            Value::Hours(split.down),
-            Value::Hours(split.empty),
+            a,
+            b,
+            c,
+            d,
+            e,
+            f,
             Value::Hours(split.total()),
             Value::Whole(loads),
             Value::Whole(harvests),
             Value::Hours(busy),
         ]
     });
-    let [a, b, c, d, e, f] = STATES.map(|(name, _)| (name, 10));
+    let [a, b, c, d, e, f] = Split::STACK.map(|name| (name, 10));
     let columns =
         [("date", 12), a, b, c, d, e, f, ("all", 10), ("loads", 10), ("harvests", 10), ("operator_hours", 15)];
     let last = pen.fill(sheet, "days", columns, rows)?;
@@ -66,7 +60,7 @@ fn chart(last: u32) -> Chart {
     chart.y_axis().set_name("hours");
     chart.legend().set_position(ChartLegendPosition::Bottom);
     chart.set_width(860).set_height(420);
-    for (column, (_, colour)) in (1..).zip(STATES) {
+    for (column, colour) in (1..).zip(COLOURS) {
         chart
             .add_series()
             .set_name(("days", 0, column))

@@ -1,16 +1,29 @@
 //! The ledger of bags, trays and boxes.
 
 use super::table::{Pen, Value};
-use platewright_model::Count;
-use platewright_report::ledger::{BoxLot, Fill, Ledger, Lot};
-use rust_xlsxwriter::{Worksheet, XlsxError};
+use platewright_model::{Count, Instance, Plan};
+use platewright_report::ledger::{BoxLot, Fill, Ledger, Lot, ledger};
+use rust_xlsxwriter::{Workbook, Worksheet, XlsxError};
 
-/// A row for each source of each bag or tray; a plan with too many to keep a ledger of says so in their place.
-pub(super) fn write_bags(
-    sheet: &mut Worksheet,
-    ledger: &Result<Ledger, String>,
-    pen: Pen<'_>,
-) -> Result<(), XlsxError> {
+/// The sheets of bags and of boxes; a plan with too many to keep a ledger of says so in their place.
+pub(super) fn write(workbook: &mut Workbook, instance: &Instance, plan: &Plan, pen: Pen<'_>) -> Result<(), XlsxError> {
+    match ledger(instance, plan) {
+        Ok(ledger) => {
+            write_bags(workbook.add_worksheet(), &ledger, pen)?;
+            write_boxes(workbook.add_worksheet(), &ledger, pen)?;
+        }
+        Err(too_many) => {
+            for name in ["bags", "boxes"] {
+                let note = [[Value::Text(too_many.to_string())]];
+                pen.fill(workbook.add_worksheet(), name, [("note", 80)], note)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// A row for each source of each bag or tray.
+fn write_bags(sheet: &mut Worksheet, ledger: &Ledger, pen: Pen<'_>) -> Result<(), XlsxError> {
     let columns = [
         ("lot", 18),
         ("holder", 9),
@@ -24,13 +37,8 @@ pub(super) fn write_bags(
         ("for", 40),
         ("lot_closes", 17),
     ];
-    match ledger {
-        Ok(ledger) => {
-            let fills = ledger.lots.iter().flat_map(|lot| lot.fills.iter().map(move |fill| (lot, fill)));
-            pen.fill(sheet, "bags", columns, fills.map(|(lot, fill)| bag(lot, fill))).map(drop)
-        }
-        Err(why) => none(sheet, "bags", why, pen),
-    }
+    let rows = ledger.lots.iter().flat_map(|lot| lot.fills.iter().map(move |fill| bag(lot, fill)));
+    pen.fill(sheet, "bags", columns, rows).map(drop)
 }
 
 fn bag(lot: &Lot, fill: &Fill) -> [Value; 11] {
@@ -52,11 +60,7 @@ fn bag(lot: &Lot, fill: &Fill) -> [Value; 11] {
 }
 
 /// A row for each box, or for the kits of a row without boxes.
-pub(super) fn write_boxes(
-    sheet: &mut Worksheet,
-    ledger: &Result<Ledger, String>,
-    pen: Pen<'_>,
-) -> Result<(), XlsxError> {
+fn write_boxes(sheet: &mut Worksheet, ledger: &Ledger, pen: Pen<'_>) -> Result<(), XlsxError> {
     let columns = [
         ("lot", 18),
         ("shipment", 24),
@@ -69,10 +73,7 @@ pub(super) fn write_boxes(
         ("pack_to", 17),
         ("closes", 17),
     ];
-    match ledger {
-        Ok(ledger) => pen.fill(sheet, "boxes", columns, ledger.boxes.iter().map(box_lot)).map(drop),
-        Err(why) => none(sheet, "boxes", why, pen),
-    }
+    pen.fill(sheet, "boxes", columns, ledger.boxes.iter().map(box_lot)).map(drop)
 }
 
 fn box_lot(packed: &BoxLot) -> [Value; 10] {
@@ -89,8 +90,4 @@ fn box_lot(packed: &BoxLot) -> [Value; 10] {
         packing.map(|packing| packing.to).into(),
         packed.closes.into(),
     ]
-}
-
-fn none(sheet: &mut Worksheet, name: &str, why: &str, pen: Pen<'_>) -> Result<(), XlsxError> {
-    pen.fill(sheet, name, [("note", 80)], [[Value::from(why)]]).map(drop)
 }

@@ -31,9 +31,7 @@ pub fn write(instance: &Instance, plan: &Plan) -> Result<Vec<u8>, XlsxError> {
     work::write_runs(workbook.add_worksheet(), instance, plan, pen)?;
     work::write_tasks(workbook.add_worksheet(), plan, pen)?;
     parts::write_allocation(workbook.add_worksheet(), plan, pen)?;
-    let ledger = platewright_report::ledger::ledger(instance, plan).map_err(|too_many| too_many.to_string());
-    lots::write_bags(workbook.add_worksheet(), &ledger, pen)?;
-    lots::write_boxes(workbook.add_worksheet(), &ledger, pen)?;
+    lots::write(&mut workbook, instance, plan, pen)?;
     hours::write(workbook.add_worksheet(), instance, plan, pen)?;
     workbook.save_to_buffer()
 }

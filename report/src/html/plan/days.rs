@@ -16,18 +16,12 @@ pub(super) struct GroupDays {
     pub(super) columns: Vec<Day>,
 }
 
-/// One column: shares of the group's printer minutes of that day, from the bottom up, in per cent.
+/// One column: shares of the group's printer minutes of that day, from the bottom up, in per cent. The pieces' names are
+/// their classes, too.
 #[derive(Debug)]
 pub(super) struct Day {
     pub(super) label: String,
     pub(super) shares: [(&'static str, f64); 6],
-}
-
-/// What a column's pieces are called, from the bottom up; the words are their classes, too.
-pub(super) const STATES: [&str; 6] = ["printing", "cooling", "handled", "blocked", "down", "empty"];
-
-fn states(split: &Split) -> [Minutes; 6] {
-    [split.printing, split.cooling, split.handled, split.blocked, split.down, split.empty]
 }
 
 /// What one column stands for, each group's columns, the table, and the hours of every printer over all.
@@ -77,8 +71,8 @@ impl Days {
 fn day(instance: &Instance, span: Span, split: &Split) -> Day {
     let total = split.total().0.max(1) as f64;
     let share = |minutes: Minutes| (minutes.0 as f64 / total * 10_000.0).round() / 100.0;
-    let mut shares = STATES.map(|state| (state, 0.0));
-    for (place, minutes) in shares.iter_mut().zip(states(split)) {
+    let mut shares = Split::STACK.map(|state| (state, 0.0));
+    for (place, minutes) in shares.iter_mut().zip(split.stacked()) {
         place.1 = share(minutes);
     }
     Day { label: say_dates(instance, span), shares }
@@ -91,7 +85,7 @@ fn table(instance: &Instance, each: &str, spans: &[Span], sums: &[Vec<Split>]) -
         for (name, of_group) in instance.groups.iter().zip(sums) {
             let Some(split) = of_group.get(position) else { continue };
             let mut cells = vec![Cell::Head(say_dates(instance, *span)), Cell::name(name)];
-            cells.extend(states(split).map(Cell::hours));
+            cells.extend(split.stacked().map(Cell::hours));
             cells.push(Cell::hours(split.total()));
             table.row(cells);
         }
@@ -99,7 +93,7 @@ fn table(instance: &Instance, each: &str, spans: &[Span], sums: &[Vec<Split>]) -
     let mut whole = vec![Cell::Head("all".to_owned()), Cell::Words("all".to_owned())];
     let mut total = Split::default();
     sums.iter().flatten().for_each(|split| total.add(split));
-    whole.extend(states(&total).map(Cell::hours));
+    whole.extend(total.stacked().map(Cell::hours));
     whole.push(Cell::hours(total.total()));
     table.row(whole);
     table
