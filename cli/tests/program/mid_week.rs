@@ -206,6 +206,36 @@ fn a_week_with_its_troubles() {
     assert!(last.as_str() < "2026-03-20", "{last}");
 }
 
+/// A plate that fails on Monday morning is made again without making a shipment late, since the plan has hours to spare.
+/// Of those that may fail, one in ten at most is needed so soon that the rest of the plan cannot just be lived on.
+#[test]
+fn one_failed_plate_makes_nothing_late() {
+    let week = Week::planned();
+    let at = "2026-03-02T11:00";
+    week.live_until(at);
+    let log = fs::read_to_string(week.at("log.csv")).unwrap();
+    let (farm, aside) = (week.at(""), week.at("aside"));
+    let runs = week.rows("plan/runs.csv");
+    let printing = |r: &&HashMap<String, String>| {
+        !r["print_from"].is_empty() && r["print_from"][..16] < *at && *at < r["ready"][..16]
+    };
+    let (mut failed, mut late) = (0, Vec::new());
+    for run in runs.iter().filter(printing) {
+        fs::write(week.at("log.csv"), &log).unwrap();
+        week.run("log", &["failed", "--at", at, "--printer", &run["printer"], "--run", &run["run"]], 0);
+        let words = ["--at", at, "--keep", "--json", "--out", aside.to_str().unwrap()];
+        let anew = week.run("replan", &words, 0).object();
+        let checked = ran(&["check", farm.to_str().unwrap(), aside.to_str().unwrap()], &[]);
+        assert_eq!(checked.code, 0, "{checked:#?}");
+        if anew["shipments"].as_array().unwrap().iter().any(|shipment| shipment["late_minutes"] != 0) {
+            late.push(format!("{} of {}: {}", run["run"], run["plate"], anew["shipments"]));
+        }
+        failed += 1;
+    }
+    assert!(failed > 10, "only {failed} plates print at {at}");
+    assert!(late.len() * 10 <= failed, "{} of {failed}: {late:#?}", late.len());
+}
+
 /// Many writers at once lose nothing.
 #[test]
 fn two_at_once_lose_nothing() {

@@ -11,13 +11,16 @@
 //!
 //! - A task of the plan that is late goes before those planned after it; or, where that is asked for, it takes an operator
 //!   who has nothing planned meanwhile, so that one delay does not push everything else by minutes, and goes first only
-//!   after [`PATIENCE`]. A run made again always waits like that ([`Manner`]).
+//!   after [`PATIENCE`] ([`Manner`]).
 //! - A load keeps out of downtime and within the limits on unattended printing, and waits where it would not; a later
 //!   run of its printer that the night lets in may then go first.
 //! - Copies that are lost are first made good from what is left over, then from what planned runs will leave over; only
 //!   the rest is printed again ([`supply`]): the lost plate if all of it was lost, else the plate that makes the missing
 //!   copies soonest. Such a run takes the first opening on a printer of its group that it fits into before the next
 //!   planned load, or an opening in front of a run for a shipment due later, or the end of a printer's list.
+//! - A run made again stands aside while there is a day left to its due date: it takes minutes of operators, and places
+//!   in a night, that nobody has planned. Seven minutes taken at the end of an evening's round would put the last load of
+//!   the round off to the next morning, and everything on that printer with it.
 //!
 //! Everything is driven by events, so a minute in which nothing changes costs nothing.
 

@@ -1,6 +1,6 @@
 //! Who is there, who is free, and who has something planned meanwhile.
 
-use super::script::{Duty, Script};
+use super::script::{Duty, Person, Script};
 use crate::problem::Min;
 
 /// Which planned tasks have begun, or will never be.
@@ -68,6 +68,25 @@ impl<'s> Crew<'s> {
             return Some(asked);
         }
         (0..self.standing.len()).find(|&who| can(self, who))
+    }
+
+    /// The first minute from which on somebody on shift has nothing planned for so many minutes.
+    pub(super) fn unplanned(&self, from: Min, minutes: Min, begun: &Begun) -> Option<Min> {
+        let of_person = |person: &Person| {
+            person.stretches.iter().filter(|stretch| from + minutes <= stretch.1).find_map(|&(start, end)| {
+                let mut free = from.max(start);
+                for entry in &person.diary[person.diary.partition_point(|entry| entry.1 <= free)..] {
+                    if entry.0 >= free + minutes {
+                        break;
+                    }
+                    if !begun.of(entry.2) {
+                        free = free.max(entry.1);
+                    }
+                }
+                (free + minutes <= end).then_some(free)
+            })
+        };
+        self.script.people.iter().filter_map(of_person).min()
     }
 
     /// Whether somebody was on shift throughout.

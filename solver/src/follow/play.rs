@@ -19,11 +19,14 @@ pub struct Manner {
     pub slack_percent: Min,
     /// How long a late task of the plan waits for somebody who has nothing else planned; with none, it goes first.
     pub patience: Min,
+    /// Whether a run made again takes only minutes and places in a night that nobody has planned, for as long as its
+    /// shipment is in no hurry.
+    pub aside: bool,
 }
 
 impl Default for Manner {
     fn default() -> Manner {
-        Manner { urgent: true, slack_percent: 50, patience: 0 }
+        Manner { urgent: true, slack_percent: 50, patience: 0, aside: true }
     }
 }
 
@@ -31,9 +34,10 @@ impl Manner {
     /// All manners worth trying where there is time to try several.
     pub fn all() -> impl Iterator<Item = Manner> {
         let fits = [(true, 50), (false, 50), (false, 0), (true, 0), (false, 100), (true, 100)];
-        let patient =
-            |patience| fits.into_iter().map(move |(urgent, slack_percent)| Manner { urgent, slack_percent, patience });
-        patient(PATIENCE).chain(patient(0))
+        let waits = [(true, PATIENCE), (true, 0), (false, PATIENCE), (false, 0)];
+        waits.into_iter().flat_map(move |(aside, patience)| {
+            fits.into_iter().map(move |(urgent, slack_percent)| Manner { urgent, slack_percent, patience, aside })
+        })
     }
 }
 
@@ -50,6 +54,8 @@ struct Held {
     /// When and by whom it is to be harvested.
     ask: Min,
     harvester: usize,
+    /// Until when its harvest stands aside.
+    aside: Min,
     cause: Cause,
     /// Its loss has been noticed.
     told: bool,
@@ -83,6 +89,8 @@ struct Again {
     order: usize,
     cause: Cause,
     since: Min,
+    /// Until when its load may stand aside.
+    leisure: Min,
     /// Whether nothing of the plan was counted on when it was decided.
     certain: bool,
 }
@@ -212,6 +220,7 @@ impl<'s, L: Luck> Player<'s, L> {
                 lost: None,
                 ask: asked.harvest_from,
                 harvester: asked.harvester,
+                aside: Min::MIN,
                 cause: Cause::None,
                 told: false,
             };
@@ -261,15 +270,15 @@ impl<'s, L: Luck> Player<'s, L> {
         Step::Nothing
     }
 
-    /// Somebody for a task planned for a minute.
-    fn somebody(&mut self, asked: usize, planned: Min, minutes: Min) -> Option<usize> {
+    /// Somebody for a task planned for a minute, that stands aside until another.
+    fn somebody(&mut self, asked: usize, planned: Min, aside: Min, minutes: Min) -> Option<usize> {
         let patience = if asked == ANYBODY { PATIENCE } else { self.manner.patience };
-        let late = (self.at > planned || asked == ANYBODY) && patience > 0;
-        let patient = late && self.at < planned + patience;
+        let until = aside.max(planned + patience);
+        let late = (self.at > planned || asked == ANYBODY) && until > planned;
         let found = self.crew.find(asked, self.at, minutes, late, &self.begun);
         if found.is_none() && late {
-            if patient {
-                self.push((planned + patience, Event::Somebody));
+            if self.at < until {
+                self.push((until, Event::Somebody));
             } else {
                 return self.crew.find(asked, self.at, minutes, false, &self.begun);
             }

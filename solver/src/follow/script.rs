@@ -126,6 +126,8 @@ pub struct Script<'p> {
     pub staffed: Vec<Min>,
     /// By minute, how many minutes before it somebody is on shift.
     pub attended: Vec<Min>,
+    /// By unattended stretch, the jobs that are planned to print into it and to be loaded before.
+    pub in_night: Vec<Vec<usize>>,
     /// By job, how much later it may be harvested before a due date is missed.
     pub slack: Vec<Min>,
 }
@@ -200,6 +202,7 @@ impl<'p> Script<'p> {
         let ready: Vec<Min> =
             instance.shipments.iter().map(|s| ready(&s.name).map_or(0, |row| script.minute(row.ready))).collect();
         script.slack = slack::of_jobs(&script, &ready);
+        script.in_night = script.in_nights();
         for (at, order) in problem.orders.iter().enumerate() {
             let first = order.after.map_or(Min::MIN, |(first, hold)| ready[first].saturating_add(hold));
             script.opens[at] = order.release.max(first);
@@ -282,6 +285,7 @@ impl<'p> Script<'p> {
             attended: attended(&staffed),
             staffed,
             slack: Vec::new(),
+            in_night: Vec::new(),
             problem,
         }
     }
@@ -408,6 +412,18 @@ impl<'p> Script<'p> {
             }
         }
         Ok(())
+    }
+
+    fn in_nights(&self) -> Vec<Vec<usize>> {
+        let print = |job: &Job| {
+            let mode = &self.modes[job.mode];
+            (job.ready - mode.to_ready(), job.ready - mode.cool)
+        };
+        let loaded = || self.jobs.iter().enumerate().filter(|(_, job)| job.load_from.is_some());
+        let into = |&(a, b): &(Min, Min)| {
+            loaded().filter(|(_, job)| print(job).0 < b && a < print(job).1).map(|(at, _)| at).collect()
+        };
+        self.problem.nights.iter().map(into).collect()
     }
 
     fn keep_diaries(&mut self) {

@@ -5,6 +5,8 @@ use crate::follow::script::ANYBODY;
 use crate::follow::supply::{Cause, From, NEVER};
 use crate::problem::Min;
 
+const A_DAY: Min = 1440;
+
 impl<L: Luck> Player<'_, L> {
     /// Plans runs for copies that nothing to come makes up for.
     pub(super) fn make_good(&mut self, part: usize, plate: Option<usize>, cause: Cause, certain: bool) -> bool {
@@ -23,7 +25,8 @@ impl<L: Luck> Player<'_, L> {
             let number = self.agains;
             self.agains += 1;
             self.supply.count_on(number, &script.modes[mode].yields, order, self.at);
-            self.again.push(Again { number, mode, order, cause, since: self.at, certain });
+            let (since, leisure) = (self.at, self.at_leisure(part, mode, order));
+            self.again.push(Again { number, mode, order, cause, since, leisure, certain });
             made = true;
             for p in 0..self.stands.len() {
                 let stand = &self.stands[p];
@@ -41,9 +44,21 @@ impl<L: Luck> Player<'_, L> {
             && (0..self.script.slots_of.len()).filter(|&part| self.make_good(part, None, Cause::None, true)).count() > 0
     }
 
+    /// Until when a run made again can be loaded with a day left before its shipment is due.
+    fn at_leisure(&self, part: usize, mode: usize, order: usize) -> Min {
+        let mode = &self.script.modes[mode];
+        let takes = mode.load + mode.to_ready() + mode.harvest + self.script.problem.finish[part];
+        self.script.deadline[order].saturating_sub(takes + A_DAY)
+    }
+
+    /// Until when a run made again stands aside.
+    fn aside(&self, again: &Again) -> Min {
+        if self.manner.aside { again.leisure } else { Min::MIN }
+    }
+
     /// The run to be made again that may go onto this printer now: into the time before its next planned load, in front
     /// of it where it is for a shipment due earlier, or behind them all.
-    pub(super) fn again_for(&self, p: usize, next: Option<(usize, Min)>, due_rank: Option<usize>) -> Option<usize> {
+    pub(super) fn again_for(&mut self, p: usize, next: Option<(usize, Min)>, due_rank: Option<usize>) -> Option<usize> {
         let script = self.script;
         let stand = &self.stands[p];
         let fits = |again: &Again| {
@@ -65,12 +80,27 @@ impl<L: Luck> Player<'_, L> {
                 return true;
             }
             let same = stand.material.is_none_or(|held| held == mode.material);
-            let swaps = if same { 0 } else { 2 * script.problem.changeover };
-            let ready = self.at + mode.load + mode.to_ready();
-            let harvest = script.staffed.get(ready as usize).copied().unwrap_or(Min::MAX / 4);
-            harvest + mode.harvest + swaps - from <= script.slack[next_job] / 100 * self.manner.slack_percent
+            let back = if same { 0 } else { script.problem.changeover };
+            let ready = self.at + self.to_load(p, mode) + mode.to_ready();
+            let harvest = match self.at < self.aside(again) {
+                true => self.crew.unplanned(ready, mode.harvest, &self.begun),
+                false => script.staffed.get(ready as usize).copied(),
+            };
+            let harvest = harvest.unwrap_or(Min::MAX / 4);
+            harvest + mode.harvest + back - from <= script.slack[next_job] / 100 * self.manner.slack_percent
         };
-        (0..self.again.len()).filter(|&a| fits(&self.again[a])).min_by_key(|&a| (script.rank[self.again[a].order], a))
+        let mut fitting: Vec<usize> = (0..self.again.len()).filter(|&a| fits(&self.again[a])).collect();
+        fitting.sort_by_key(|&a| (script.rank[self.again[a].order], a));
+        for at in fitting {
+            let again = self.again[at];
+            let mode = &script.modes[again.mode];
+            let print_from = self.at + self.to_load(p, mode);
+            match self.kept_out(p, mode, print_from, self.at < self.aside(&again)) {
+                None => return Some(at),
+                Some(end) => self.push((end, Event::Printer(p))),
+            }
+        }
+        None
     }
 
     pub(super) fn load_again(&mut self, p: usize, at: usize) -> Step {
@@ -80,14 +110,15 @@ impl<L: Luck> Player<'_, L> {
             self.push((self.at, Event::Printer(p)));
             return Step::Nothing;
         }
-        let number = self.lived.again;
-        let step = self.load(p, From::Again(number), again.mode, (again.since, ANYBODY), (self.at, ANYBODY));
+        let (number, aside) = (self.lived.again, self.aside(&again));
+        let step = self.load(p, From::Again(number), again.mode, (again.since, ANYBODY, aside), (self.at, ANYBODY));
         if matches!(step, Step::Begun) {
             self.again.remove(at);
             self.supply.loaded_again(again.number, From::Again(number), self.at);
             self.lived.again += 1;
             if let Some(held) = &mut self.stands[p].held {
                 held.cause = again.cause;
+                held.aside = aside.saturating_add(self.script.modes[again.mode].to_ready());
             }
         }
         step

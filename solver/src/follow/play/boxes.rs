@@ -22,7 +22,7 @@ impl<L: Luck> Player<'_, L> {
             return Step::Nothing;
         }
         let minutes = script.problem.pack_box;
-        let Some(who) = self.packer(packing, minutes) else { return Step::Waits };
+        let Some(who) = self.packer(order, packing, minutes) else { return Step::Waits };
         let done = Done { from: self.at, to: self.at + minutes, who };
         self.crew.book(who, done.from, done.to);
         self.begun.pack[at] = true;
@@ -36,20 +36,30 @@ impl<L: Luck> Player<'_, L> {
         Step::Begun
     }
 
-    /// Somebody for a box. One that nobody has planned leaves loads and harvests their minutes for half a day, since
-    /// most boxes can wait and a load before the night cannot.
-    fn packer(&mut self, packing: &Packing, minutes: Min) -> Option<usize> {
+    /// Somebody for a box. One that nobody has planned leaves loads and harvests their minutes for half a day of shifts,
+    /// since most boxes can wait and a load before the night cannot; but it does not wait until its shipment is late.
+    fn packer(&mut self, order: usize, packing: &Packing, minutes: Min) -> Option<usize> {
         if packing.packer != ANYBODY {
-            return self.somebody(packing.packer, packing.from, minutes);
+            return self.somebody(packing.packer, packing.from, Min::MIN, minutes);
         }
         let there = packing.takes.iter().map(|&(slot, upto)| self.supply.usable_from(slot, upto));
-        let until = there.max().unwrap_or(packing.from).max(packing.from) + HALF_A_DAY;
+        let there = there.max().unwrap_or(packing.from).max(packing.from);
+        let left = (self.script.boxes_of[order].len() - self.next_box[order].0) as Min;
+        let due = self.script.problem.orders[order].due.map_or(Min::MAX, |due| due - left * minutes);
+        let until = self.on_shift_for(HALF_A_DAY, there).min(due);
         let patient = self.at < until;
         let found = self.crew.find(ANYBODY, self.at, minutes, patient, &self.begun);
         if found.is_none() && patient {
             self.push((until, Event::Somebody));
         }
         found
+    }
+
+    /// When somebody has been on shift for so many minutes since another; the horizon where that is never.
+    fn on_shift_for(&self, minutes: Min, since: Min) -> Min {
+        let attended = &self.script.attended;
+        let before = attended.get(since.max(0) as usize).map_or(0, |before| before + minutes);
+        attended.partition_point(|&sum| sum < before).max(since.max(0) as usize) as Min
     }
 
     pub(super) fn see_whether_ready(&mut self, order: usize) {

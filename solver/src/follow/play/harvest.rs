@@ -30,9 +30,11 @@ impl<L: Luck> Player<'_, L> {
         if let Some(end) = self.down_during(p, self.at, self.at + minutes) {
             return self.later(p, end);
         }
-        let Some(who) = self.somebody(held.harvester, held.lost.unwrap_or(held.ask.max(held.ready)), minutes) else {
-            return Step::Waits;
-        };
+        // The next run planned here does not wait for that.
+        let next = self.stands[p].queue.front().and_then(|&job| self.script.jobs[job].load_from);
+        let aside = next.map_or(held.aside, |load| held.aside.min(load - minutes));
+        let planned = held.lost.unwrap_or(held.ask.max(held.ready));
+        let Some(who) = self.somebody(held.harvester, planned, aside, minutes) else { return Step::Waits };
         let done = Done { from: self.at, to: self.at + minutes, who };
         self.work(p, done);
         let mut cause = held.cause;

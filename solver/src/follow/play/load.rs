@@ -5,7 +5,7 @@ use crate::follow::LOOK_AHEAD;
 use crate::follow::script::ANYBODY;
 use crate::follow::supply::{Cause, From, NEVER};
 use crate::follow::trace::Done;
-use crate::problem::Min;
+use crate::problem::{Min, Mode};
 
 impl<L: Luck> Player<'_, L> {
     pub(super) fn try_load(&mut self, p: usize) -> Step {
@@ -16,7 +16,10 @@ impl<L: Luck> Player<'_, L> {
         if !self.again.is_empty()
             && let Some(at) = self.again_for(p, due, first)
         {
-            return self.load_again(p, at);
+            let step = self.load_again(p, at);
+            if first.is_none() || !matches!(step, Step::Waits) {
+                return step;
+            }
         }
         match due {
             Some((first, from)) if from <= self.at => {
@@ -29,8 +32,8 @@ impl<L: Luck> Player<'_, L> {
                 }
                 let asked = &script.jobs[job];
                 let (load, harvest) = match place {
-                    0 => ((from, asked.loader), (asked.harvest_from, asked.harvester)),
-                    _ => ((self.at, ANYBODY), (self.at, ANYBODY)),
+                    0 => ((from, asked.loader, Min::MIN), (asked.harvest_from, asked.harvester)),
+                    _ => ((self.at, ANYBODY, Min::MIN), (self.at, ANYBODY)),
                 };
                 let step = self.load(p, From::Job(job), asked.mode, load, harvest);
                 if matches!(step, Step::Begun) {
@@ -52,9 +55,7 @@ impl<L: Luck> Player<'_, L> {
         let open = |job: usize| self.supply.opens_for_job(job) <= self.at;
         let goes = |job: usize, swap: Min| {
             let mode = &script.modes[script.jobs[job].mode];
-            let from = self.at + mode.load + swap;
-            self.down_during(p, self.at, from + mode.to_ready()).is_none()
-                && self.night_forbids(from, mode.print).is_none()
+            self.kept_out(p, mode, self.at + mode.load + swap, false).is_none()
         };
         let Some(&first) = stand.queue.front() else { return 0 };
         let holds = |job: usize| stand.material.is_none_or(|held| held == script.modes[script.jobs[job].mode].material);
@@ -68,26 +69,28 @@ impl<L: Luck> Player<'_, L> {
         others.next().map_or(0, |(place, _)| place)
     }
 
+    /// Minutes of a load, with the changeover where the printer holds another material.
+    pub(super) fn to_load(&self, p: usize, mode: &Mode) -> Min {
+        let swap = self.stands[p].material.is_some_and(|held| held != mode.material);
+        mode.load + if swap { self.script.problem.changeover } else { 0 }
+    }
+
     pub(super) fn load(
         &mut self,
         p: usize,
         from: From,
         mode: usize,
-        (asked, loader): (Min, usize),
+        (asked, loader, aside): (Min, usize, Min),
         (ask, harvester): (Min, usize),
     ) -> Step {
         let script = self.script;
         let m = &script.modes[mode];
-        let swap = self.stands[p].material.is_some_and(|held| held != m.material);
-        let minutes = m.load + if swap { script.problem.changeover } else { 0 };
+        let minutes = self.to_load(p, m);
         let print_from = self.at + minutes;
-        if let Some(end) = self.down_during(p, self.at, print_from + m.to_ready()) {
+        if let Some(end) = self.kept_out(p, m, print_from, self.at < aside) {
             return self.later(p, end);
         }
-        if let Some(end) = self.night_forbids(print_from, m.print) {
-            return self.later(p, end);
-        }
-        let Some(who) = self.somebody(loader, asked, minutes) else { return Step::Waits };
+        let Some(who) = self.somebody(loader, asked, aside, minutes) else { return Step::Waits };
         let done = Done { from: self.at, to: print_from, who };
         self.work(p, done);
         let stand = &mut self.stands[p];
@@ -108,6 +111,7 @@ impl<L: Luck> Player<'_, L> {
             lost,
             ask,
             harvester,
+            aside: Min::MIN,
             cause,
             told: false,
         };

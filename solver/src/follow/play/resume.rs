@@ -99,6 +99,7 @@ impl<'s, L: Luck> Player<'s, L> {
             lost: None,
             ask: asked.harvest_from,
             harvester: asked.harvester,
+            aside: Min::MIN,
             cause: Cause::None,
             told: false,
         }
@@ -166,7 +167,13 @@ impl<'s, L: Luck> Player<'s, L> {
                     let stand = &self.stands[asked.printer];
                     if stand.held.is_none() && stand.queue.front() == Some(&job) {
                         let harvest = (asked.harvest_from, asked.harvester);
-                        let step = self.load(asked.printer, From::Job(job), asked.mode, (from, asked.loader), harvest);
+                        let step = self.load(
+                            asked.printer,
+                            From::Job(job),
+                            asked.mode,
+                            (from, asked.loader, Min::MIN),
+                            harvest,
+                        );
                         if matches!(step, Step::Begun) {
                             self.stands[asked.printer].queue.pop_front();
                             self.begun.load[job] = true;
