@@ -4,10 +4,12 @@
 //! (the release epoch) and *by which deadline they are usable* (the bucket); everything else about a run is forgotten.
 //! Shipments take copies in order of deadline, each from the earliest release epoch that still serves it, so that the
 //! copies left over are those that serve most: for one part this meets all needs whenever they can be met. Stock serves
-//! every shipment and is taken last.
+//! every shipment and is taken last. What whole plates make beyond all needs is asked for too, as a line of its own
+//! ([`crate::whole`]).
 
 use crate::history::{Steps, Tariff};
 use crate::problem::{BEFORE_START, Min, Mode, NO_RELEASE, Problem};
+use crate::whole;
 
 /// A shipment's need of one part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,8 +60,14 @@ impl<'p> Demand<'p> {
                 lines[part].push(Line { order, need, usable_by, epoch });
             }
         }
-        for line in &mut lines {
+        for (part, line) in lines.iter_mut().enumerate() {
             line.sort_by_key(|l| (l.usable_by, l.order));
+            // Whatever release the rest of a whole plate was loaded after, it is there by the last deadline.
+            if let Some(&last) = line.last() {
+                let net = line.iter().map(|l| l.need).sum::<i64>() - problem.stock[part];
+                let rest = whole::rounded_up(problem, part, net) - net;
+                line.extend((rest > 0).then_some(Line { need: rest, epoch: 0, ..last }));
+            }
         }
         let mut made: Vec<Vec<Vec<i64>>> =
             lines.iter().map(|l: &Vec<Line>| vec![vec![0; l.len() + 1]; epochs.len() + 1]).collect();

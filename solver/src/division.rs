@@ -7,10 +7,9 @@
 //! whole, since all its rows are divided alike. So a plan of a large room costs what one of a small room does, and what
 //! is left over is mended on the whole.
 
-use crate::floor::{Booked, Floor};
-use crate::history::Leg;
+use crate::floor::Floor;
 use crate::problem::{Min, Order, Problem};
-use crate::schedule::Schedule;
+use crate::schedule::{PlacedRun, Schedule};
 
 /// A cell is to have at least so many printers: the smaller the room, the worse its runs fit together.
 const CELL_PRINTERS: usize = 50;
@@ -69,32 +68,11 @@ fn cell<'a>(problem: &Problem<'a>, cells: usize) -> Problem<'a> {
 impl Division<'_> {
     /// The whole floor with a cell's plan in every cell.
     pub fn copied<'p>(&self, whole: &'p Problem<'p>, plan: &Schedule, deadlines: &[Min]) -> Floor<'p> {
-        let mut floor = Floor::new(whole, deadlines);
-        let mut of_cell: Vec<Vec<Vec<Booked>>> =
-            self.cell.classes.iter().map(|c| vec![Vec::new(); c.printers.len()]).collect();
-        for run in &plan.runs {
-            let leg = Leg {
-                mode: run.mode,
-                load_from: run.load.map(|l| l.from),
-                print_from: run.ready - whole.modes[run.mode].to_ready(),
-                ready: run.ready,
-                harvest_from: run.harvest.from,
-                harvest_to: run.harvest.to,
-            };
-            of_cell[run.class][run.slot].push(Booked { leg, load: run.load, harvest: run.harvest });
-        }
-        for runs in of_cell.iter_mut().flatten() {
-            runs.sort_by_key(|r| (r.harvest.from, r.load.is_some()));
-        }
-        for machine in 0..floor.machines.len() {
-            let (class, slot) = (floor.machines[machine].class, floor.machines[machine].slot);
-            let in_cell = of_cell[class].len();
-            if slot < in_cell * self.cells {
-                for (at, run) in of_cell[class][slot % in_cell].iter().enumerate() {
-                    floor.rebook(machine, at, *run);
-                }
-            }
-        }
-        floor
+        let in_cell = |class: usize| self.cell.classes[class].printers.len();
+        let of_cell = |cell: usize| {
+            plan.runs.iter().map(move |run| PlacedRun { slot: run.slot + cell * in_cell(run.class), ..*run })
+        };
+        let runs: Vec<PlacedRun> = (0..self.cells).flat_map(of_cell).collect();
+        Floor::with_runs(whole, &runs, deadlines)
     }
 }

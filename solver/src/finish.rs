@@ -41,7 +41,7 @@ pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> 
     for (turn, &thrifty) in turns(problem).iter().flat_map(|t| manners.iter().map(move |m| (t, m))) {
         let Some(gives) = share(problem, &runs, turn, thrifty) else { continue };
         let (runs, gives, dropped) = without_useless(problem, &runs, gives);
-        let mut room = floor.room.clone();
+        let mut room = floor.room_to_pack();
         for run in dropped {
             if let Some(load) = run.load {
                 room.unbook(load);

@@ -41,6 +41,8 @@ pub struct Floor<'p> {
     pub machines: Vec<Machine>,
     /// By class, the next downtime from each minute.
     pub down: std::sync::Arc<Vec<Vec<Min>>>,
+    /// Operator time kept free for packing.
+    kept: Vec<PlacedTask>,
 }
 
 impl<'p> Floor<'p> {
@@ -56,7 +58,61 @@ impl<'p> Floor<'p> {
             demand: Demand::new(problem, deadlines),
             machines: machines.collect(),
             down: std::sync::Arc::new(problem.classes.iter().map(|c| next_down(c, problem.horizon)).collect()),
+            kept: Vec::new(),
         }
+    }
+
+    /// Keeps operator time free for so many boxes of each shipment, the latest there is before its deadline.
+    pub fn keep_for_packing(&mut self, boxes: &[i64], deadlines: &[Min]) {
+        self.kept.drain(..).for_each(|task| self.room.unbook(task));
+        for (&boxes, &deadline) in boxes.iter().zip(deadlines) {
+            let mut at = deadline.min(self.problem.horizon);
+            for _ in 0..boxes {
+                let last = at - self.problem.pack_box;
+                let free = (0..=last).rev().find(|&minute| self.room.can_start(self.room.of_box, minute));
+                let Some(task) = free.and_then(|minute| self.room.book(self.room.of_box, minute)) else { break };
+                at = task.from;
+                self.kept.push(task);
+            }
+        }
+    }
+
+    /// All operators' tasks, with those kept for packing.
+    pub fn tasks(&self) -> impl Iterator<Item = &PlacedTask> {
+        let of_runs = self.machines.iter().flat_map(|m| &m.runs).flat_map(|run| run.load.iter().chain([&run.harvest]));
+        of_runs.chain(&self.kept)
+    }
+
+    /// The room with nothing kept free for packing.
+    pub fn room_to_pack(&self) -> Room<'p> {
+        let mut room = self.room.clone();
+        self.kept.iter().for_each(|&task| room.unbook(task));
+        room
+    }
+
+    /// A floor with runs on it, in any order, each booked with the operators it has.
+    pub fn with_runs(problem: &'p Problem<'p>, runs: &[PlacedRun], deadlines: &[Min]) -> Floor<'p> {
+        let mut floor = Floor::new(problem, deadlines);
+        let mut in_order: Vec<&PlacedRun> = runs.iter().collect();
+        in_order.sort_by_key(|r| (r.class, r.slot, r.harvest.from, r.load.is_some()));
+        let mut machine = 0;
+        for run in in_order {
+            let of = |m: &Machine| (m.class, m.slot);
+            while of(&floor.machines[machine]) < (run.class, run.slot) {
+                machine += 1;
+            }
+            let leg = Leg {
+                mode: run.mode,
+                load_from: run.load.map(|l| l.from),
+                print_from: run.ready - problem.modes[run.mode].to_ready(),
+                ready: run.ready,
+                harvest_from: run.harvest.from,
+                harvest_to: run.harvest.to,
+            };
+            let at = floor.machines[machine].runs.len();
+            floor.rebook(machine, at, Booked { leg, load: run.load, harvest: run.harvest });
+        }
+        floor
     }
 
     /// Sets other deadlines; the runs stay.

@@ -14,6 +14,7 @@ pub mod count_model;
 pub mod decide;
 pub mod demand;
 pub mod dispatch;
+pub mod dive;
 pub mod division;
 pub mod engine;
 pub mod finish;
@@ -29,5 +30,6 @@ pub mod replan;
 pub mod room;
 pub mod schedule;
 pub mod spares;
+pub mod whole;
 
 pub use engine::{Answer, EngineChoice, Progress, Request, allow_threads, solve};

@@ -14,7 +14,8 @@ pub fn best_histories(
     scratch: &mut Scratch,
 ) -> Vec<Option<(i64, Vec<Leg>)>> {
     let mut found = vec![None; problem.classes.len()];
-    for terrain in problem.terrains() {
+    let followed = |terrain: &Vec<usize>| terrain.iter().any(|&c| !problem.classes[c].printers.is_empty());
+    for terrain in problem.terrains().into_iter().filter(followed) {
         let class = &problem.classes[terrain[0]];
         let window = Window { from: 0, to: until, leave: Leave::Anything };
         let held = problem.held_on(&terrain);

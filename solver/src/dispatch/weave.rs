@@ -227,7 +227,7 @@ fn missing(demand: &Demand<'_>) -> Prices {
     let of_part = |part: usize| {
         let mut of_order = vec![0.0; demand.problem.orders.len()];
         for (line, &n) in demand.lines[part].iter().zip(demand.missing_by_line(part)) {
-            of_order[line.order] = n as f64;
+            of_order[line.order] += n as f64;
         }
         of_order
     };

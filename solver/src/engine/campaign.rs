@@ -7,18 +7,20 @@
 //! where the next one begins, some days before its own end, so that no window ends with idle printers. The last window
 //! descends towards the bound like any plan.
 
+use super::aims::Aims;
 use super::descent::{self, Outcome, Task};
 use super::guide::Guide;
-use super::threads::Turns;
+use super::meet::meet;
+use super::rounds::ATTEMPTS;
+use super::threads::side_by_side;
 use crate::columns::bound::{Effort, Relaxation};
 use crate::columns::prices::Prices;
 use crate::floor::Floor;
 use crate::improve::Search;
 use crate::mix;
 use crate::problem::{Min, Order, Problem};
-use crate::schedule::{Merit, PlacedRun, Schedule};
+use crate::schedule::{Merit, PlacedRun};
 use std::sync::Mutex;
-use std::time::Duration;
 
 /// Makespans from here on are planned in windows.
 const FROM: Min = 25 * 1440;
@@ -78,7 +80,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             loop {
                 let window = up_to(problem, allowed, end, possible - aim);
                 let seed = seed + u64::from(from as u32) + part;
-                let floor = occupied(&window, runs, &deadlines);
+                let floor = Floor::with_runs(&window, &runs, &deadlines);
                 let mut search = search_on(floor, guide, downhill, seed).beginning(from);
                 search.aim(&deadlines);
                 search.meet(end, left.min(work / PARTS), &|| limit.over());
@@ -99,45 +101,31 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             from += STEP;
             fixed = runs.into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
         }
-        let mut search = search_on(occupied(problem, fixed, allowed), guide, downhill, seed).beginning(from);
-        descent::one(&mut search, allowed, low, makespan, LAST * work, limit, &report)
+        let mut search = search_on(Floor::with_runs(problem, &fixed, allowed), guide, downhill, seed).beginning(from);
+        let aims = Aims::from(low, makespan, LAST * work / ATTEMPTS, LAST * work);
+        meet(&mut search, allowed, aims, limit, &report)
     };
-    let (mut plans, mut bound) = (Vec::new(), i64::from(low));
-    let turns = Turns::default();
-    std::thread::scope(|scope| {
-        let first = scope.spawn(|| {
-            let _turn = turns.take();
-            roll(true, seed)
-        });
-        let second = scope.spawn(|| {
-            let _turn = turns.take();
-            let columns = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
-            let effort = Effort { rounds: FINER_ROUNDS, finest: 3, coarsest: relaxation.slot() };
-            let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
-            (finer, roll(false, seed ^ 0x9e37_79b9))
-        });
-        while !(first.is_finished() && second.is_finished()) {
-            std::thread::sleep(Duration::from_millis(100));
-            tell(best.lock().ok().map(|b| *b), bound);
-        }
-        plans.extend(first.join().unwrap_or_default());
-        if let Ok((finer, found)) = second.join() {
-            bound = bound.max(i64::from(finer.min(makespan)));
-            plans.extend(found);
-        }
-    });
+    let first = || roll(true, seed);
+    let second = || {
+        let columns = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
+        let effort = Effort { rounds: FINER_ROUNDS, finest: 3, coarsest: relaxation.slot() };
+        let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
+        (finer, roll(false, seed ^ 0x9e37_79b9))
+    };
+    let (found, more) = side_by_side(first, second, &|| tell(best.lock().ok().map(|best| *best), i64::from(low)));
+    let mut plans = found.unwrap_or_default();
+    let mut bound = low;
+    if let Some((finer, more)) = more {
+        bound = bound.max(finer.min(makespan));
+        plans.extend(more);
+    }
     plans.sort_by_key(|p| std::cmp::Reverse(p.0));
-    Outcome { plans, bound }
+    Outcome { plans, bound: i64::from(bound) }
 }
 
 fn search_on<'p>(floor: Floor<'p>, guide: &Guide, downhill: bool, seed: u64) -> Search<'p> {
-    let search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone());
+    let search = guide.search(floor, seed);
     if downhill { search.downhill() } else { search }
-}
-
-/// A floor with runs on it.
-fn occupied<'p>(problem: &'p Problem<'p>, runs: Vec<PlacedRun>, deadlines: &[Min]) -> Floor<'p> {
-    descent::refloor(problem, &Schedule { runs, ..Schedule::default() }, deadlines)
 }
 
 /// By minute up to the bound, the most that can be made, at the prices that prove it.

@@ -1,10 +1,12 @@
 //! The descent for a large room: in one cell, copied, and mended on the whole.
 
+use super::aims::Aims;
 use super::descent::{self, Outcome, Task};
+use super::meet::meet;
+use super::rounds::ATTEMPTS;
 use super::{campaign, stage};
 use crate::division::Division;
 use crate::finish::finish;
-use crate::improve::Search;
 use crate::problem::Min;
 
 /// Work on the whole floor, in steps of longest paths.
@@ -36,13 +38,14 @@ pub(super) fn descend(task: Task<'_, '_, '_>, division: &Division<'_>) -> Outcom
     let last = plan.ready_times(&division.cell).into_iter().max().unwrap_or(0);
     let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(last)).collect();
     let floor = division.copied(whole, &plan, &deadlines);
-    let mut search = Search::new(floor, guide.price.clone(), seed).with_nights(guide.night.clone()).downhill();
+    let mut search = guide.search(floor, seed).downhill();
     search.aim(&deadlines);
     let met = search.meet(last, MEND, &|| limit.over());
     let mut plans: Vec<_> = if met { finish(&search.floor, false).into_iter().collect() } else { Vec::new() };
     if plans.is_empty() {
         // What the division left over takes longer: the aim moves up from the cell's.
-        plans = descent::one(&mut search, allowed, last, makespan, LATER, limit, &|_| ());
+        let aims = Aims::from(last, makespan, LATER / ATTEMPTS, LATER);
+        plans = meet(&mut search, allowed, aims, limit, &|_| ());
     }
     Outcome { plans, bound }
 }

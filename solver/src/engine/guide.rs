@@ -2,6 +2,8 @@
 
 use crate::columns::bound::Relaxation;
 use crate::columns::prices::Prices;
+use crate::floor::Floor;
+use crate::improve::Search;
 use crate::mix;
 use crate::problem::Problem;
 
@@ -52,6 +54,11 @@ impl Guide {
             }
         }
         Guide { price, night }
+    }
+
+    /// A search on a floor at these prices.
+    pub(super) fn search<'p>(&self, floor: Floor<'p>, seed: u64) -> Search<'p> {
+        Search::new(floor, self.price.clone(), seed).with_nights(self.night.clone())
     }
 
     /// Three lines at most: what binds, and what one more operator hour is worth where it is worth most.

@@ -1,6 +1,6 @@
 //! Least idle: the bound and the search where idle printer minutes count.
 
-use super::descent::{histories, refloor};
+use super::descent::histories;
 use super::guide::Guide;
 use super::hunt::{Limit, slot};
 use crate::columns::idle::idle_bound;
@@ -35,7 +35,7 @@ pub(super) fn improve(
     let bound = idle_bound(relaxed, allowed, &known, slot(last), ROUNDS, &|| limit.over());
     let guide = Guide::plain(problem);
     let mut best: Option<(Merit, Schedule)> = None;
-    let floors: [Floor<'_>; 2] = [Floor::new(problem, allowed), refloor(problem, start, allowed)];
+    let floors: [Floor<'_>; 2] = [Floor::new(problem, allowed), Floor::with_runs(problem, &start.runs, allowed)];
     for floor in floors {
         let mut search = Search::new(floor, guide.price.clone(), seed).counting_idle();
         search.aim(allowed);

@@ -8,6 +8,7 @@
 //! What is random comes from the seed, and what limits a search is counted work, so that a result can be repeated on
 //! any machine; only a time limit or an interruption ends it elsewhere, and the plan then says so.
 
+mod aims;
 mod campaign;
 mod cells;
 mod deadlines;
@@ -15,7 +16,9 @@ mod descent;
 mod guide;
 mod hunt;
 mod idle;
+mod meet;
 mod reasons;
+mod rounds;
 mod stage;
 mod threads;
 

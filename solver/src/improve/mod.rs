@@ -18,6 +18,7 @@ mod push;
 use crate::floor::{Floor, Machine};
 use crate::history::Scratch;
 use crate::problem::Min;
+use crate::schedule::Schedule;
 use moves::Step;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -34,6 +35,9 @@ const TOLERANCE_OF_IDLE: f64 = 0.0005;
 const VARIES: [i64; 2] = [80, 20];
 const FAVOURS: [i64; 2] = [0, 50];
 const PUSHES: [f64; 2] = [0.0, 0.25];
+
+/// How often more operator time is kept for packing.
+const PACKING_TRIES: u32 = 4;
 
 /// A search gives up after so many moves, and so many more per run, that brought nothing new.
 const STALL: u64 = 300;
@@ -55,6 +59,9 @@ pub struct Search<'p> {
     pushes: f64,
     /// By part, in thousandths of its price.
     favour: Vec<i64>,
+    /// By shipment, boxes for which operators are kept free before its deadline, and how often that was too little.
+    to_pack: Vec<i64>,
+    too_little: u32,
     /// Runs loaded before this minute stay.
     from: Min,
     rng: ChaCha8Rng,
@@ -79,6 +86,8 @@ impl<'p> Search<'p> {
             varies: VARIES[0],
             pushes: PUSHES[0],
             favour,
+            to_pack: Vec::new(),
+            too_little: 0,
             from: 0,
             rng,
             scratch: Scratch::default(),
@@ -136,9 +145,23 @@ impl<'p> Search<'p> {
         self.floor.demand.shortage(&self.price)
     }
 
+    /// Keeps operators free, before each deadline, for as many boxes more as a schedule of this floor packs after it; false
+    /// where it packs none later, or where this was done too often. Takes effect with the next aim.
+    pub fn keep_for_packing(&mut self, schedule: &Schedule, deadlines: &[Min]) -> bool {
+        self.to_pack.resize(deadlines.len(), 0);
+        let mut late = 0;
+        for packed in schedule.boxes.iter().filter(|packed| packed.task.to > deadlines[packed.order]) {
+            self.to_pack[packed.order] += 1;
+            late += 1;
+        }
+        self.too_little += 1;
+        late > 0 && self.too_little <= PACKING_TRIES
+    }
+
     /// Aims at other deadlines; runs that end after the last of them are taken out.
     pub fn aim(&mut self, deadlines: &[Min]) {
-        let last = deadlines.iter().copied().max().unwrap_or(0);
+        let boxes: Min = self.to_pack.iter().map(|&boxes| boxes as Min).sum();
+        let last = deadlines.iter().copied().max().unwrap_or(0) - boxes * self.floor.problem.pack_box;
         for machine in 0..self.floor.machines.len() {
             while let Some(run) = self.floor.machines[machine].runs.last() {
                 if run.leg.harvest_to <= last || run.leg.load_from.is_none() {
@@ -149,6 +172,7 @@ impl<'p> Search<'p> {
             }
         }
         self.floor.aim(deadlines);
+        self.floor.keep_for_packing(&self.to_pack, deadlines);
         for machine in 0..self.floor.machines.len() {
             self.recount_idle(machine);
         }

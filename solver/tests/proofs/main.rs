@@ -1,12 +1,14 @@
 //! What the bound rests on: passes that agree, cuts that plans obey, prices that never exclude a plan that exists.
 
 mod cuts;
+mod dive;
 mod held;
 mod large;
 mod mornings;
 mod passes;
 mod prices;
 mod room;
+mod whole;
 
 use platewright_model::Instance;
 use platewright_solver::complete;

@@ -1,6 +1,7 @@
 //! The room's counts after any booking are those of a room counted anew.
 
 use crate::instance;
+use platewright_solver::floor::Floor;
 use platewright_solver::problem::Problem;
 use platewright_solver::room::Room;
 use rand::{Rng, SeedableRng};
@@ -64,4 +65,22 @@ fn a_task_of_no_minutes_and_one_that_spans_it_need_two_operators() {
     assert!(!room.can_start(nothing, begun + 10), "nothing in the middle of a load");
     room.unbook(spanning);
     assert!(room.can_start(nothing, begun + 10));
+}
+
+#[test]
+fn what_is_kept_for_packing_is_free_again_for_packing_only() {
+    let instance = instance("harbour-week");
+    let problem = Problem::new(&instance);
+    let deadlines = [3_420, 7_440, 7_560];
+    let mut floor = Floor::new(&problem, &deadlines);
+    for boxes in [[0, 0, 3], [2, 1, 4]] {
+        floor.keep_for_packing(&boxes, &deadlines);
+        let kept: Vec<_> = floor.tasks().copied().collect();
+        assert_eq!(kept.len() as i64, boxes.iter().sum::<i64>(), "each time anew");
+        assert!(kept.iter().all(|task| task.to - task.from == problem.pack_box && task.to <= 7_560));
+        // On Saturday there is one operator, so that nothing else can be begun then.
+        let last = 7_560 - problem.pack_box;
+        assert!(!floor.room.can_start(floor.room.of_box, last));
+        assert!(floor.room_to_pack().can_start(floor.room.of_box, last));
+    }
 }

@@ -1,0 +1,98 @@
+//! One of two searches side by side: attempts from an empty floor, then from one dive after another.
+//!
+//! A round ends where its aims meet: what was met and what was not are neighbours, or the work is done. The next round,
+//! from a floor with other luck, may still meet a lower aim. An empty floor is filled at no cost and is well on its way after a
+//! quarter of the work; from there on a floor that was dived for ([`crate::dive`]) lacks half as much or less for the same
+//! work, and each one lacks something else.
+
+use super::aims::{Aims, settled};
+use super::guide::Guide;
+use super::hunt::Limit;
+use super::meet::meet;
+use crate::dive::Dive;
+use crate::floor::Floor;
+use crate::problem::{Min, Problem};
+use crate::schedule::{Merit, Schedule};
+
+/// Work of all rounds together, in steps of longest paths, and the attempts it is divided into.
+pub(super) const WORK: u64 = 1_300_000_000;
+pub(super) const ATTEMPTS: u64 = 18;
+/// What a round of columns of a dive counts, in steps of longest paths.
+const DIVE_WORK: u64 = 600_000;
+
+/// How a search goes about it.
+pub(super) struct Manner {
+    /// Whether no move may raise the shortage ([`crate::improve::Search::downhill`]).
+    downhill: bool,
+    /// The part of the work that the round from an empty floor gets.
+    from_empty: u64,
+    /// How far from the best plan to the bound later rounds begin, in hundredths.
+    down: i64,
+}
+
+/// The two.
+pub(super) const MANNERS: [Manner; 2] =
+    [Manner { downhill: false, from_empty: 8, down: 75 }, Manner { downhill: true, from_empty: 3, down: 25 }];
+
+/// What rounds know.
+pub(super) struct Rounds<'t, 'p, 'r> {
+    pub(super) problem: &'p Problem<'p>,
+    /// The latest each shipment may be.
+    pub(super) allowed: &'t [Min],
+    /// The bound on the makespan, and that of the plan known.
+    pub(super) low: Min,
+    pub(super) makespan: Min,
+    pub(super) guide: &'t Guide,
+    pub(super) limit: &'t Limit<'r>,
+    /// Told of each plan.
+    pub(super) report: &'t dyn Fn(&Merit),
+}
+
+impl<'p> Rounds<'_, 'p, '_> {
+    /// Round after round, as long as work is left; every plan found.
+    pub(super) fn go(&self, manner: &Manner, seed: u64) -> Vec<(Merit, Schedule)> {
+        let Rounds { problem, allowed, low, makespan, guide, limit, report } = *self;
+        let (mut work, attempt) = (WORK, WORK / ATTEMPTS);
+        let mut half_way: Option<(Min, Dive<'p>)> = None;
+        let mut aims = Aims::from(low, makespan, attempt, work / manner.from_empty);
+        aims.first = settled(problem, aims.first);
+        let mut floor = Floor::new(problem, allowed);
+        let mut plans: Vec<(Merit, Schedule)> = Vec::new();
+        for round in 0u64.. {
+            let search = guide.search(floor, seed.wrapping_add(round));
+            let mut search = if manner.downhill { search.downhill() } else { search };
+            plans.extend(meet(&mut search, allowed, aims, limit, report));
+            let best = plans.iter().map(|p| p.0.value as Min).min().unwrap_or(makespan).min(makespan);
+            work = work.saturating_sub(search.work().max(1));
+            if best <= low || work < attempt || limit.over() {
+                break;
+            }
+            let way = i64::from(best - 1 - low);
+            let first = settled(problem, best - 1 - (way * manner.down / 100) as Min);
+            let (dived, rounds) = self.dived(first, &mut half_way, seed.wrapping_add(round));
+            floor = dived;
+            work = work.saturating_sub(rounds * DIVE_WORK);
+            aims = Aims { low, first, best, attempt, work, again: true };
+        }
+        plans
+    }
+
+    /// A floor dived for an aim; a second one for the same aim goes on from half way of the first. Says how many rounds of
+    /// columns it took.
+    fn dived(&self, aim: Min, half_way: &mut Option<(Min, Dive<'p>)>, seed: u64) -> (Floor<'p>, u64) {
+        let stop = || self.limit.over();
+        let (before, mut dive) = match half_way {
+            Some((of, dive)) if *of == aim => (dive.rounds(), dive.clone()),
+            _ => {
+                let deadlines: Vec<Min> = self.allowed.iter().map(|&d| d.min(aim)).collect();
+                let mut dive = Dive::new(Floor::new(self.problem, &deadlines), &deadlines);
+                dive.go_on(dive.floor.machines.len() / 2, seed, &stop);
+                *half_way = Some((aim, dive.clone()));
+                (0, dive)
+            }
+        };
+        dive.go_on(0, seed, &stop);
+        let rounds = dive.rounds() - before;
+        (dive.floor, rounds)
+    }
+}
