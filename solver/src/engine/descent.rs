@@ -9,7 +9,7 @@ use super::deadlines::between_due_and_ready;
 use super::guide::Guide;
 use super::hunt::Limit;
 use super::meet::meet;
-use super::rounds::{ATTEMPTS, MANNERS, Manner, Rounds, WORK};
+use super::rounds::{ATTEMPTS, Manner, Rounds, WORK, manners};
 use super::threads::side_by_side;
 use crate::columns::bound::{Bound, Effort, Relaxation};
 use crate::columns::master::Column;
@@ -65,10 +65,11 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         let aims = Aims::from(low, makespan, WORK / AS_IT_IS / ATTEMPTS, WORK / AS_IT_IS);
         meet(&mut guide.search(floor, seed ^ 0x9e37_79b9), allowed, aims, limit, &report)
     };
-    let rounds = |manner: &Manner, seed: u64| {
+    let [one, other] = manners(problem);
+    let rounds = |manner: Manner, seed: u64| {
         Rounds { problem, allowed, low, makespan, guide, limit, report: &report }.go(manner, seed)
     };
-    let first = || rounds(&MANNERS[0], seed);
+    let first = || rounds(one, seed);
     let second = || {
         let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
         // A round prices every class of printers, and every day more makes it dearer.
@@ -77,7 +78,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         let effort = Effort { rounds: most.max(40), finest: 3, coarsest: relaxation.slot() };
         let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
         let mut plans = as_it_is();
-        plans.extend(rounds(&MANNERS[1], seed ^ 0x7f4a_7c15));
+        plans.extend(rounds(other, seed ^ 0x7f4a_7c15));
         (finer, plans)
     };
     let (found, more) = side_by_side(first, second, &|| tell(best.lock().ok().and_then(|best| *best), i64::from(low)));

@@ -51,7 +51,7 @@ pub(super) fn meet(
                 if ready > target {
                     failed = failed.max(beyond(problem, target));
                 }
-                let down = if again { (best - failed) / 4 } else { (best - failed) / 2 };
+                let down = (best - failed) / 2;
                 target = settled(problem, (best - down.max(1)).max(failed + 1).max(low));
             }
             None => {

@@ -1,9 +1,10 @@
 //! One of two searches side by side: attempts from an empty floor, then from one dive after another.
 //!
 //! A round ends where its aims meet: what was met and what was not are neighbours, or the work is done. The next round,
-//! from a floor with other luck, may still meet a lower aim. An empty floor is filled at no cost and is well on its way after a
-//! quarter of the work; from there on a floor that was dived for ([`crate::dive`]) lacks half as much or less for the same
-//! work, and each one lacks something else.
+//! from a floor with other luck, may still meet a lower aim. An empty floor is filled at no cost; a floor that was dived for
+//! ([`crate::dive`]) begins with half as much missing or less, and each one misses something else, but a dive costs as much
+//! as a thousand moves. Where printers are few or differ, dives are worth it for both searches. Where many are alike, a
+//! search that may raise the shortage and has the patience for it gets as far from an empty floor.
 
 use super::aims::{Aims, settled};
 use super::guide::Guide;
@@ -15,24 +16,37 @@ use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
 
 /// Work of all rounds together, in steps of longest paths, and the attempts it is divided into.
-pub(super) const WORK: u64 = 1_300_000_000;
+pub(super) const WORK: u64 = 1_200_000_000;
 pub(super) const ATTEMPTS: u64 = 18;
 /// What a round of columns of a dive counts, in steps of longest paths.
 const DIVE_WORK: u64 = 600_000;
 
+/// So many printers that live under the same conditions are many.
+const MANY: usize = 40;
+
 /// How a search goes about it.
+#[derive(Clone, Copy)]
 pub(super) struct Manner {
     /// Whether no move may raise the shortage ([`crate::improve::Search::downhill`]).
     downhill: bool,
     /// The part of the work that the round from an empty floor gets.
     from_empty: u64,
-    /// How far from the best plan to the bound later rounds begin, in hundredths.
+    /// Whether later rounds begin from dives, how far from the best plan to the bound, in hundredths, and how many times the
+    /// work of an attempt in the first round theirs have.
+    dives: bool,
     down: i64,
+    longer: u64,
 }
 
 /// The two.
-pub(super) const MANNERS: [Manner; 2] =
-    [Manner { downhill: false, from_empty: 8, down: 75 }, Manner { downhill: true, from_empty: 3, down: 25 }];
+pub(super) fn manners(problem: &Problem<'_>) -> [Manner; 2] {
+    let alike = |terrain: &Vec<usize>| terrain.iter().map(|&c| problem.classes[c].printers.len()).sum::<usize>();
+    let many = problem.terrains().iter().map(alike).max().unwrap_or(0) >= MANY;
+    let patient = Manner { downhill: false, from_empty: 1, dives: false, down: 33, longer: 3 };
+    let diving = Manner { downhill: false, from_empty: 8, dives: true, down: 75, longer: 1 };
+    let other = Manner { downhill: true, from_empty: 3, dives: true, down: 25, longer: 1 };
+    [if many { patient } else { diving }, other]
+}
 
 /// What rounds know.
 pub(super) struct Rounds<'t, 'p, 'r> {
@@ -50,7 +64,7 @@ pub(super) struct Rounds<'t, 'p, 'r> {
 
 impl<'p> Rounds<'_, 'p, '_> {
     /// Round after round, as long as work is left; every plan found.
-    pub(super) fn go(&self, manner: &Manner, seed: u64) -> Vec<(Merit, Schedule)> {
+    pub(super) fn go(&self, manner: Manner, seed: u64) -> Vec<(Merit, Schedule)> {
         let Rounds { problem, allowed, low, makespan, guide, limit, report } = *self;
         let (mut work, attempt) = (WORK, WORK / ATTEMPTS);
         let mut half_way: Option<(Min, Dive<'p>)> = None;
@@ -69,10 +83,13 @@ impl<'p> Rounds<'_, 'p, '_> {
             }
             let way = i64::from(best - 1 - low);
             let first = settled(problem, best - 1 - (way * manner.down / 100) as Min);
-            let (dived, rounds) = self.dived(first, &mut half_way, seed.wrapping_add(round));
-            floor = dived;
-            work = work.saturating_sub(rounds * DIVE_WORK);
-            aims = Aims { low, first, best, attempt, work, again: true };
+            floor = Floor::new(problem, allowed);
+            if manner.dives {
+                let (dived, rounds) = self.dived(first, &mut half_way, seed.wrapping_add(round));
+                floor = dived;
+                work = work.saturating_sub(rounds * DIVE_WORK);
+            }
+            aims = Aims { low, first, best, attempt: manner.longer * aims.attempt, work, again: true };
         }
         plans
     }
