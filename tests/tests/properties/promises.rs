@@ -120,7 +120,7 @@ fn one_more_of_anything_makes_no_proven_best_plan_later() {
 #[test]
 fn going_on_from_a_plan_makes_it_no_worse() {
     let mut better = 0;
-    for seed in 430..433 {
+    for seed in 430..435 {
         let tables = week(seed, Size::Middling);
         let trial = Trial::new(format!("Middling week, seed {seed}"), &tables);
         let Some(known) = trial.plan(Ask::soonest(EngineChoice::Quick)).plan() else { continue };
