@@ -95,6 +95,7 @@ impl<'p> Floor<'p> {
         let mut floor = Floor::new(problem, deadlines);
         let mut in_order: Vec<&PlacedRun> = runs.iter().collect();
         in_order.sort_by_key(|r| (r.class, r.slot, r.harvest.from, r.load.is_some()));
+        // Machines are in the same order, and each run is on one of them, so this never looks beyond the last.
         let mut machine = 0;
         for run in in_order {
             let of = |m: &Machine| (m.class, m.slot);

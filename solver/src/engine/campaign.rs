@@ -113,14 +113,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         (finer, roll(false, seed ^ 0x9e37_79b9))
     };
     let (found, more) = side_by_side(first, second, &|| tell(best.lock().ok().map(|best| *best), i64::from(low)));
-    let mut plans = found.unwrap_or_default();
-    let mut bound = low;
-    if let Some((finer, more)) = more {
-        bound = bound.max(finer.min(makespan));
-        plans.extend(more);
-    }
-    plans.sort_by_key(|p| std::cmp::Reverse(p.0));
-    Outcome { plans, bound: i64::from(bound) }
+    Outcome::joined(low, makespan, found, more)
 }
 
 fn search_on<'p>(floor: Floor<'p>, guide: &Guide, downhill: bool, seed: u64) -> Search<'p> {

@@ -50,6 +50,21 @@ pub(super) struct Outcome {
     pub(super) bound: i64,
 }
 
+impl Outcome {
+    /// What two searches found, the worst first; the second with a finer bound.
+    pub(super) fn joined(
+        low: Min,
+        makespan: Min,
+        found: Option<Vec<(Merit, Schedule)>>,
+        more: Option<(Min, Vec<(Merit, Schedule)>)>,
+    ) -> Outcome {
+        let (finer, more) = more.unwrap_or_default();
+        let mut plans: Vec<_> = found.into_iter().flatten().chain(more).collect();
+        plans.sort_by_key(|p| std::cmp::Reverse(p.0));
+        Outcome { plans, bound: i64::from(low.max(finer.min(makespan))) }
+    }
+}
+
 /// Two descents in different manners, and before one of them the finer bound.
 pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell } = task;
@@ -82,14 +97,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         (finer, plans)
     };
     let (found, more) = side_by_side(first, second, &|| tell(best.lock().ok().and_then(|best| *best), i64::from(low)));
-    let mut plans = found.unwrap_or_default();
-    let mut bound = low;
-    if let Some((finer, more)) = more {
-        bound = bound.max(finer.min(makespan));
-        plans.extend(more);
-    }
-    plans.sort_by_key(|p| std::cmp::Reverse(p.0));
-    Outcome { plans, bound: i64::from(bound) }
+    Outcome::joined(low, makespan, found, more)
 }
 
 /// One try to meet deadlines from an empty floor.

@@ -11,8 +11,11 @@ mod room;
 mod whole;
 
 use platewright_model::Instance;
+use platewright_model::plan::Objective;
+use platewright_solver::assemble::{self, Statement};
 use platewright_solver::complete;
 use platewright_solver::problem::{Min, Problem};
+use platewright_solver::schedule::Schedule;
 use std::path::{Path, PathBuf};
 
 /// A saved instance.
@@ -26,6 +29,21 @@ fn best_ready(name: &str, problem: &Problem<'_>) -> Vec<Min> {
     let found = complete::search(problem, false, None, 2_000_000, &|| false);
     assert!(found.proven, "{name} is searched completely");
     found.best.unwrap_or_else(|| panic!("{name} has a plan")).ready_times(problem)
+}
+
+/// The rules that a schedule breaks, as the checker sees it.
+fn breaches(problem: &Problem<'_>, schedule: &Schedule) -> Vec<String> {
+    let statement = Statement {
+        objective: Objective::Soonest,
+        late_bound: 0,
+        bound: 0,
+        engine: "exact".to_string(),
+        seed: 0,
+        notes: Vec::new(),
+        prices: Vec::new(),
+    };
+    let report = platewright_checker::check(problem.instance, &assemble::plan(problem, schedule, statement));
+    report.breaches.iter().map(|breach| format!("{breach:?}")).collect()
 }
 
 /// The minute at which all shipments are ready.
