@@ -234,6 +234,7 @@ pub fn tariff(problem: &Problem<'_>, epochs: &[Min], wants: &[Vec<Want>], bonuse
         night: Vec::new(),
         early: Vec::new(),
         spared: Vec::new(),
+        chains: Vec::new(),
         idle: 0,
         push: None,
         carriers: false,

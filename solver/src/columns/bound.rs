@@ -275,6 +275,12 @@ impl<'p> Relaxation<'p> {
         self
     }
 
+    /// The same relaxation with any number of printers completing a chain ([`super::chains`]).
+    pub fn without_chains(mut self) -> Relaxation<'p> {
+        self.rows.chains.clear();
+        self
+    }
+
     /// The same relaxation with operator time priced alike where it recurs, for makespans of months.
     pub fn tied(mut self, until: Min) -> Relaxation<'p> {
         self.rows = self.rows.tied(until);

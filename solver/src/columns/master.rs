@@ -7,6 +7,8 @@
 //!            sum over columns of a class: x               <= printers of the class
 //!            sum over columns: operator minutes in it * x <= operator minutes of the slot
 //!            sum over columns: prints into it * x         <= places of the night
+//!            sum over columns: early loads * x            <= loads of the morning
+//!            sum over columns that complete it: x         <= printers that can complete the chain
 //! ```
 //!
 //! or, with the share held at one, how few idle minutes it takes ([`Aim::Idle`]).
@@ -73,6 +75,7 @@ pub struct Master<'a> {
     /// By tie, with the loads that its mornings take.
     morning_rows: Vec<Row>,
     morning_loads: Vec<i64>,
+    chain_rows: Vec<Row>,
     row_count: usize,
     first_column: usize,
     columns: usize,
@@ -108,6 +111,8 @@ impl<'a> Master<'a> {
             morning_loads[tie] += morning.most;
         }
         let morning_rows: Vec<Row> = morning_loads.iter().map(|&loads| p.add_row(..=loads as f64)).collect();
+        let within = rows.chains.iter().take_while(|c| c.chain.complete_from() <= until);
+        let chain_rows: Vec<Row> = within.map(|c| p.add_row(..=c.most as f64)).collect();
         // The share is capped so that the program stays bounded once everything can be met.
         let (gain, bounds, sense) = match aim {
             Aim::Share => (1.0, 0.0..=4.0, Sense::Maximise),
@@ -146,6 +151,7 @@ impl<'a> Master<'a> {
             + slot_rows.len()
             + night_rows.iter().flatten().count()
             + morning_rows.len()
+            + chain_rows.len()
             + stock_rows.len();
         let model = growing(p, sense);
         Master {
@@ -163,6 +169,7 @@ impl<'a> Master<'a> {
             night_rows,
             morning_rows,
             morning_loads,
+            chain_rows,
             row_count,
             first_column,
             columns: 0,
@@ -206,6 +213,8 @@ impl<'a> Master<'a> {
                 .filter_map(|(row, &n)| row.filter(|_| n > 0).map(|row| (row, n as f64))),
         );
         factors.extend(self.morning_rows.iter().zip(&mornings).filter(|m| *m.1 != 0).map(|(&row, &n)| (row, n as f64)));
+        let complete = self.rows.chains.iter().zip(&self.chain_rows).filter(|c| c.0.chain.is_in(&column.legs));
+        factors.extend(complete.map(|(_, &row)| (row, 1.0)));
         factors.push((self.class_rows[column.class], 1.0));
         let cost = if self.aim == Aim::Idle { self.idle_of(column) as f64 } else { 0.0 };
         if let Some(model) = &mut self.model {
@@ -324,8 +333,13 @@ impl<'a> Master<'a> {
         let by_tie: Vec<i64> =
             of_mornings.iter().zip(&self.morning_loads).map(|(&d, &n)| capped(whole(d), n)).collect();
         let morning = self.rows.morning_ties.iter().map(|&tie| by_tie.get(tie).copied().unwrap_or(0)).collect();
+        let of_chains = at(after_nights + of_mornings.len(), self.chain_rows.len());
+        let limits = self.rows.chains.iter().map(|c| c.most).zip(of_chains);
+        let mut chain: Vec<i64> = limits.map(|(most, &d)| capped(whole(d), most)).collect();
+        chain.resize(self.rows.chains.len(), 0);
         let prices = Prices {
             morning,
+            chain,
             need: needs.iter().map(|&d| whole(-d)).collect(),
             cut: cuts.iter().map(|&d| whole(-d)).collect(),
             slot: slot_prices,

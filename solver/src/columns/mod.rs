@@ -36,8 +36,10 @@
 //! is the bound of this relaxation.
 
 pub mod bound;
+pub mod chains;
 pub mod cuts;
 pub mod idle;
+pub mod in_step;
 pub mod master;
 pub mod mornings;
 pub mod prices;

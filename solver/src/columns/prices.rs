@@ -1,5 +1,6 @@
 //! Prices in whole numbers: what the master proposes, made exact.
 
+use super::chains::{Chained, chains};
 use super::cuts::{Cut, cuts_among};
 use super::mornings::{Morning, mornings};
 use super::ties;
@@ -41,6 +42,8 @@ pub struct Rows {
     pub mornings: Vec<Morning>,
     /// By morning, its row.
     pub morning_ties: Vec<usize>,
+    /// How many printers can complete a chain, by shift.
+    pub chains: Vec<Chained>,
     /// Operators on shift by minute.
     pub staff: Vec<i64>,
 }
@@ -58,6 +61,8 @@ pub struct Prices {
     pub night: Vec<i64>,
     /// Per load, by morning ([`super::mornings`]).
     pub morning: Vec<i64>,
+    /// Per printer that completes it, by chain ([`super::chains`]).
+    pub chain: Vec<i64>,
 }
 
 impl Prices {
@@ -69,6 +74,7 @@ impl Prices {
             slot: vec![0; rows.slots.len()],
             night: vec![0; problem.nights.len()],
             morning: vec![0; rows.mornings.len()],
+            chain: vec![0; rows.chains.len()],
         }
     }
 
@@ -83,6 +89,7 @@ impl Prices {
             slot: mix(&self.slot, &other.slot),
             night: mix(&self.night, &other.night),
             morning: mix(&self.morning, &other.morning),
+            chain: mix(&self.chain, &other.chain),
         }
     }
 }
@@ -114,8 +121,9 @@ impl Rows {
         let all: Vec<usize> = (0..problem.orders.len()).collect();
         let mornings = mornings(problem, &staff);
         let morning_ties = (0..mornings.len()).collect();
-        Rows { needs: Vec::new(), cuts: Vec::new(), slots, ties, mornings, morning_ties, staff }
-            .only(problem, deadlines, &all)
+        let chains = chains(problem, &staff);
+        let (needs, cuts) = (Vec::new(), Vec::new());
+        Rows { needs, cuts, slots, ties, mornings, morning_ties, chains, staff }.only(problem, deadlines, &all)
     }
 
     /// The same with only some shipments' needs.
@@ -255,6 +263,8 @@ impl Rows {
         tariff.night = night;
         tariff.early = self.early(prices);
         tariff.spared = self.spared(prices);
+        let priced = self.chains.iter().zip(&prices.chain).filter(|c| *c.1 > 0);
+        tariff.chains = priced.map(|(chained, &price)| (chained.chain.clone(), price)).collect();
         tariff.idle = idle;
         tariff.carriers = true;
         tariff
@@ -292,12 +302,16 @@ impl Rows {
         let mut worth = vec![0i64; self.staff.len() + 1];
         let mut night = 0;
         let mut mornings = self.mornings.iter().zip(&prices.morning).peekable();
+        let mut chains = self.chains.iter().zip(&prices.chain).peekable();
         for minute in 0..self.staff.len() {
             worth[minute + 1] = worth[minute] + (price_to[minute + 1] - price_to[minute]) * self.staff[minute];
             while night < problem.nights.len() && problem.nights[night].0 <= minute as Min {
                 let places = room.night_room(night).unwrap_or(0).max(0);
                 worth[minute + 1] += prices.night.get(night).copied().unwrap_or(0) * places;
                 night += 1;
+            }
+            while let Some((chained, price)) = chains.next_if(|c| c.0.chain.complete_from() as usize <= minute + 1) {
+                worth[minute + 1] += price * chained.most;
             }
             while let Some((morning, price)) = mornings.next_if(|m| m.0.from as usize <= minute) {
                 worth[minute + 1] += price * morning.most;

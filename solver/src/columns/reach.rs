@@ -1,6 +1,10 @@
 //! Forward longest paths: the best value of a history that ends by each minute, for all minutes in one pass.
+//!
+//! States on the track of a chain ([`crate::history::chains`]) stand beside the others: a kind of being empty for each
+//! number of prints done, and a lane of ready plates for each number and mode. They hold for one shift at a time.
 
 use crate::history::Tariff;
+use crate::history::chains::Chain;
 use crate::problem::{Class, Min, Problem};
 use crate::room::{Room, is_clear};
 
@@ -16,6 +20,15 @@ struct Gear<'a> {
     lanes: Vec<Option<usize>>,
 }
 
+/// Ready plates of one mode and release epoch, on track after so many prints (0: on none), and those on none.
+#[derive(Clone, Copy)]
+struct Lane {
+    gear: usize,
+    epoch: usize,
+    prints: usize,
+    plain: usize,
+}
+
 /// By minute, the greatest value of a history of the class that is over by then, at least 0 (a printer may be left
 /// alone: a relaxation for one that holds a plate at the start).
 pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tariff, until: Min) -> Vec<i64> {
@@ -23,14 +36,14 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
     let kinds = if problem.materials <= 1 || problem.changeover == 0 { 1 } else { problem.materials + 1 };
     let kind_of = |material: Option<usize>| if kinds == 1 { 0 } else { material.unwrap_or(problem.materials) };
     let held = class.running.as_ref().map(|r| r.mode);
-    let mut lanes: Vec<(usize, usize)> = Vec::new();
+    let mut lanes: Vec<Lane> = Vec::new();
     let mut gears: Vec<Gear<'_>> = Vec::new();
     for mode in class.modes.iter().copied().chain(held.filter(|m| !class.modes.contains(m))) {
         let mut of_epoch = Vec::new();
         for (epoch, steps) in tariff.value[mode].iter().enumerate() {
             let carries = tariff.carriers && kinds > 1;
             of_epoch.push((carries || !steps.is_empty() || (epoch == 0 && held == Some(mode))).then(|| {
-                lanes.push((gears.len(), epoch));
+                lanes.push(Lane { gear: gears.len(), epoch, prints: 0, plain: lanes.len() });
                 lanes.len() - 1
             }));
         }
@@ -44,9 +57,16 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
             lanes: of_epoch,
         });
     }
+    let plain = lanes.len();
+    let prints = tariff.chains.iter().map(|c| c.0.prints).max().unwrap_or(0);
+    for prints in 1..=prints {
+        lanes.extend_from_within(..plain);
+        lanes[prints * plain..].iter_mut().for_each(|lane| lane.prints = prints);
+    }
     // Every load and harvest begins and ends in a minute of a row, so rows lose nothing.
     let rows = room.row_after(until) + 1;
-    let mut empty = vec![NEVER; rows * kinds];
+    let states = kinds + prints;
+    let mut empty = vec![NEVER; rows * states];
     let mut ready = vec![NEVER; rows * lanes.len()];
     let mut best = vec![0i64; until as usize + 1];
     match &class.running {
@@ -67,14 +87,31 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
         if at > until {
             break;
         }
+        let chain = tariff.chains.iter().rfind(|c| c.0.from <= at);
+        if row > 0 {
+            // Who is no longer on track is like any other.
+            for (lane, of) in lanes.iter().enumerate().skip(plain) {
+                let waited = ready[(row - 1) * lanes.len() + lane];
+                let on = chain.is_some_and(|c| c.0.from < at && of.prints <= c.0.prints && at <= c.0.latest(of.prints));
+                let here = &mut ready[row * lanes.len() + if on { lane } else { of.plain }];
+                *here = (*here).max(waited);
+            }
+            for done in 0..prints {
+                let waited = empty[(row - 1) * states + kinds + done];
+                let is_on = |c: &Chain| c.from < at && done < c.prints && at <= c.latest(done) + c.harvest;
+                let on = chain.is_some_and(|c| is_on(&c.0));
+                let here = &mut empty[row * states + if on { kinds + done } else { 0 }];
+                *here = (*here).max(waited);
+            }
+        }
         let harvest = |zero_minutes: bool, ready: &mut [i64], empty: &mut [i64]| {
-            for (lane, &(gear, epoch)) in lanes.iter().enumerate() {
+            for (lane, &Lane { gear, epoch, prints, .. }) in lanes.iter().enumerate() {
                 let gear = &gears[gear];
                 let m = &problem.modes[gear.mode];
                 if (m.harvest == 0) != zero_minutes {
                     continue;
                 }
-                if row > 0 {
+                if row > 0 && prints == 0 {
                     let waited = ready[(row - 1) * lanes.len() + lane];
                     let here = &mut ready[row * lanes.len() + lane];
                     *here = (*here).max(waited);
@@ -85,8 +122,13 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
                 }
                 let end = at + m.harvest;
                 if end <= until && is_clear(down, at, end) {
-                    let gain = value + tariff.value_of(gear.mode, epoch, at) - tariff.operators(at, end);
-                    let after = &mut empty[room.row_after(end) * kinds + gear.kind];
+                    let (state, chained) = match chain {
+                        Some(&(ref c, price)) if prints > 0 && prints == c.prints => (gear.kind, price),
+                        Some((c, _)) if prints > 0 || c.begins(at) => (kinds + prints, 0),
+                        _ => (gear.kind, 0),
+                    };
+                    let gain = value + tariff.value_of(gear.mode, epoch, at) - tariff.operators(at, end) - chained;
+                    let after = &mut empty[room.row_after(end) * states + state];
                     *after = (*after).max(gain);
                 }
             }
@@ -96,16 +138,17 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
         best[filled..at as usize].fill(so_far);
         filled = at as usize;
         let epoch = tariff.epoch(at);
-        for kind in 0..kinds {
-            so_far = so_far.max(empty[row * kinds + kind]);
-            if row > 0 {
+        for state in 0..states {
+            let kind = if state < kinds { state } else { 0 };
+            so_far = so_far.max(empty[row * states + state]);
+            if row > 0 && state < kinds {
                 // Waiting across a morning gives something back, and counts for nothing until the next harvest.
-                let waited = empty[(row - 1) * kinds + kind];
+                let waited = empty[(row - 1) * states + kind];
                 let back = if waited > NEVER { tariff.spared_at(at).unwrap_or(0) } else { 0 };
-                let here = &mut empty[row * kinds + kind];
+                let here = &mut empty[row * states + kind];
                 *here = (*here).max(waited + back);
             }
-            let value = empty[row * kinds + kind];
+            let value = empty[row * states + state];
             if value <= NEVER {
                 continue;
             }
@@ -133,6 +176,10 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
                     tariff.night[room.night_after(print_to)] - tariff.night[room.night_after(print_from)]
                 };
                 let gain = value - tariff.operators(at, print_from) - nights - tariff.early(print_from);
+                let next = (state + 1).saturating_sub(kinds);
+                let is_on = |c: &Chain| c.modes.contains(&gear.mode) && end <= c.latest(next);
+                let on = next > 0 && chain.is_some_and(|c| is_on(&c.0));
+                let lane = if on { next * plain + lane } else { lane };
                 let after = &mut ready[room.row_after(end) * lanes.len() + lane];
                 *after = (*after).max(gain);
             }

@@ -15,6 +15,8 @@ impl Pass<'_> {
         tables.empty.resize(minutes * self.kinds, T::NEVER);
         tables.ready.clear();
         tables.ready.resize(minutes * self.lanes.len(), T::NEVER);
+        tables.tracks.clear();
+        tables.tracks.resize_with(self.tariff.chains.len(), || None);
         let last = minutes - 1;
         let end = T::of(0) - tables.idle.last().copied().unwrap_or(T::of(0));
         for kind in 0..self.kinds {
@@ -46,8 +48,10 @@ impl Pass<'_> {
                 let epoch = self.tariff.epoch(until - 1);
                 let longest = self.shortest.clamp(1, BLOCK as Min);
                 let start = a.max(until - longest).max(self.tariff.epochs[epoch]);
+                let start = self.end_of_begin(start, until).unwrap_or(start);
                 let (x, y) = ((start - from) as usize, (until - from) as usize);
                 self.loads(x, y, epoch, tables);
+                self.fill_track(start, until, tables);
                 self.harvests(x, y, tables);
                 until = start;
             }
@@ -103,7 +107,7 @@ impl Pass<'_> {
     /// The minutes `x..y` of being empty, all loads of which lead behind `y`.
     fn loads<T: Worth>(&self, x: usize, y: usize, epoch: usize, tables: &mut Tables<T>) {
         let width = y - x;
-        let Tables { empty, ready, loads, block, idle } = tables;
+        let Tables { empty, ready, loads, block, idle, .. } = tables;
         loads.clear();
         loads.resize(width * self.groups.len(), T::NEVER);
         let first = self.window.from as usize + x;
@@ -181,8 +185,9 @@ impl Pass<'_> {
     /// The minutes `x..y` of holding ready plates.
     fn harvests<T: Worth>(&self, x: usize, y: usize, tables: &mut Tables<T>) {
         let width = y - x;
-        let Tables { empty, ready, block, .. } = tables;
+        let Tables { empty, ready, block, tracks, .. } = tables;
         let first = self.window.from + x as Min;
+        let begun = self.begun_in(first, first + width as Min, tracks);
         for (index, lane) in self.lanes.iter().enumerate() {
             let later = if y < self.minutes { ready[index * self.minutes + y] } else { T::NEVER };
             let row = &mut ready[index * self.minutes..][x..y];
@@ -193,6 +198,9 @@ impl Pass<'_> {
                 block.extend_from_slice(&empty[lane.kind * self.minutes..][x + ahead..x + ahead + fits]);
             }
             block.resize(width, T::NEVER);
+            if let Some((from, on_track)) = begun {
+                block[from..from + on_track.len()].copy_from_slice(on_track);
+            }
             if !lane.steps.is_empty() || lane.after_steps != 0 {
                 let mut at = 0;
                 let pieces = lane.steps.iter().copied().chain([(Min::MAX - 1, lane.after_steps)]);

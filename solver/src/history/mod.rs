@@ -32,14 +32,17 @@
 //!   a full night) is masked, by minute or as a few ranges per mode. In an unattended stretch nothing can be done, and
 //!   both tables are constant there.
 //!
-//! Where the figures of a window are small enough, they are kept in 32 bits, and in 64 otherwise.
+//! Where the figures of a window are small enough, they are kept in 32 bits, and in 64 otherwise. A few states more, in
+//! which a printer is on its way to the most prints a shift can take, are told in [`chains`].
 
+pub mod chains;
 mod fill;
 mod pass;
 mod walk;
 
 use crate::problem::{Class, Min, Problem};
 use crate::room::Room;
+use chains::Chain;
 use pass::{Pass, Tables};
 
 /// What a run of a mode is worth, by when its harvest starts: steps of (latest harvest start, value), latest ascending.
@@ -61,6 +64,8 @@ pub struct Tariff {
     pub early: Vec<i64>,
     /// By minute, in order.
     pub spared: Vec<(Min, i64)>,
+    /// Prices of [`chains`], at most one of a shift.
+    pub chains: Vec<(Chain, i64)>,
     /// Price of a task for which operators on shift would have to leave another; none: they do not.
     pub push: Option<i64>,
     /// Price of a minute without printing, up to the last harvest.
@@ -115,7 +120,8 @@ impl Tariff {
             }
             empty_from = leg.harvest_to;
         }
-        back + legs.iter().map(of_leg).sum::<i64>()
+        let chained: i64 = self.chains.iter().filter(|c| c.0.is_in(legs)).map(|c| c.1).sum();
+        back - chained + legs.iter().map(of_leg).sum::<i64>()
     }
 
     /// The value of a run of a mode.

@@ -1,5 +1,6 @@
 //! What a pass works with: modes, lanes, ranges that are shut, and the tables.
 
+use super::chains::Track;
 use super::{Leave, Steps, Tariff, Window};
 use crate::problem::{Class, Min, Problem};
 use crate::room::{Length, Room};
@@ -50,6 +51,8 @@ pub(super) struct Tables<T> {
     pub(super) block: Vec<T>,
     /// The idle price from the window's start to each minute, where idle minutes have one.
     pub(super) idle: Vec<T>,
+    /// By chain that has a price, where it lies in the window.
+    pub(super) tracks: Vec<Option<Track<T>>>,
 }
 
 /// A mode as the pass runs it.
@@ -279,7 +282,8 @@ impl<'a> Pass<'a> {
             .saturating_add(nights)
             .saturating_add(self.tariff.idle.saturating_mul(minutes))
             .saturating_add(self.tariff.push.unwrap_or(0).saturating_mul(2 * runs))
-            .saturating_add(self.tariff.spared.iter().map(|s| s.1).sum::<i64>().saturating_mul(2));
+            .saturating_add(self.tariff.spared.iter().map(|s| s.1).sum::<i64>().saturating_mul(2))
+            .saturating_add(self.tariff.chains.iter().map(|c| c.1).sum::<i64>());
         all < -i64::from(i32::HARDLY)
     }
 

@@ -1,11 +1,12 @@
 //! Reading a history off the tables.
 
+use super::chains::On;
 use super::pass::{Gear, Pass, Tables, Worth};
 use super::{Leg, Standing};
 use crate::problem::Min;
 
 impl Pass<'_> {
-    fn idle<T: Worth>(&self, minute: Min, tables: &Tables<T>) -> i64 {
+    pub(super) fn idle<T: Worth>(&self, minute: Min, tables: &Tables<T>) -> i64 {
         tables.idle.get((minute - self.window.from) as usize).map_or(0, |i| i.wide())
     }
 
@@ -25,7 +26,7 @@ impl Pass<'_> {
         let epoch = self.tariff.epoch(at);
         let mut best: Option<(usize, i64)> = None;
         for gear in self.gears.iter().filter(|g| g.loadable) {
-            let Some((gain, _)) = self.gain(gear, epoch, at, kind, tables) else { continue };
+            let Some((gain, _)) = self.gain(gear, epoch, at, kind, None, tables) else { continue };
             let gain = gain.wide() + self.idle(at, tables);
             if best.is_none_or(|b| gain > b.1) {
                 best = Some((gear.mode, gain));
@@ -34,8 +35,17 @@ impl Pass<'_> {
         best
     }
 
-    /// The gain of loading a mode at a minute while holding a kind, and the minute it is ready; none where it cannot be.
-    fn gain<T: Worth>(&self, gear: &Gear, epoch: usize, at: Min, kind: usize, tables: &Tables<T>) -> Option<(T, Min)> {
+    /// The gain of loading a mode at a minute while holding a kind, on a chain's track or not, and the minute it is ready;
+    /// none where it cannot be.
+    pub(super) fn gain<T: Worth>(
+        &self,
+        gear: &Gear,
+        epoch: usize,
+        at: Min,
+        kind: usize,
+        on: Option<On>,
+        tables: &Tables<T>,
+    ) -> Option<(T, Min)> {
         let (lane, base) = gear.lanes[epoch]?;
         let swap = self.kinds > 1 && kind != self.problem.materials && kind != gear.kind;
         let lengths = &self.room.of_mode[gear.mode];
@@ -45,7 +55,7 @@ impl Pass<'_> {
             return None;
         }
         let push = self.push(length, at)?;
-        let mut value = tables.ready[self.place(lane, end)] + T::of(base);
+        let mut value = self.ready_at(lane, gear.mode, end, self.loaded(on, gear.mode, end), tables) + T::of(base);
         for barred in gear.barred[usize::from(swap)].iter().filter(|b| b.from <= at && at < b.to) {
             value = value - T::of(barred.price?);
         }
@@ -53,16 +63,17 @@ impl Pass<'_> {
         (value > T::HARDLY).then_some((value, end))
     }
 
-    /// The gain of a harvest at a minute.
-    fn harvest_gain<T: Worth>(&self, lane: usize, at: Min, tables: &Tables<T>) -> Option<T> {
+    /// The gain of a harvest at a minute, on a chain's track or not.
+    pub(super) fn harvest_gain<T: Worth>(&self, lane: usize, at: Min, on: Option<On>, tables: &Tables<T>) -> Option<T> {
         let l = &self.lanes[lane];
         let end = at + l.harvest;
         if end > self.window.to || self.is_down(at, end) {
             return None;
         }
         let push = self.push(l.length, at)?;
-        let value =
-            tables.empty[self.place(l.kind, end)] + T::of(self.step(lane, at) - self.tariff.operators(at, end) - push);
+        let (next, chained) = self.harvested(on, at);
+        let value = self.empty_at(l.kind, end, next, tables)
+            + T::of(self.step(lane, at) - self.tariff.operators(at, end) - push - chained);
         (value > T::HARDLY).then_some(value)
     }
 
@@ -77,6 +88,7 @@ impl Pass<'_> {
         let mut kind = self.kind(standing.material);
         let total;
         let mut holding: Option<(usize, Leg)> = None;
+        let mut on: Option<On> = None;
         if let Some((mode, ready_at)) = standing.holding {
             let (lane, base) = self.gears.iter().find(|g| g.mode == mode)?.lanes[0]?;
             let m = &self.problem.modes[mode];
@@ -106,10 +118,11 @@ impl Pass<'_> {
         }
         loop {
             if let Some((lane, mut leg)) = holding.take() {
-                let value = tables.ready[self.place(lane, at)];
-                while self.harvest_gain(lane, at, tables) != Some(value) {
+                let value = self.ready_at(lane, leg.mode, at, on, tables);
+                while self.harvest_gain(lane, at, on, tables) != Some(value) {
                     at = self.next_staffed(at)?;
                 }
+                on = self.harvested(on, at).0;
                 leg.harvest_from = at;
                 leg.harvest_to = at + self.lanes[lane].harvest;
                 at = leg.harvest_to;
@@ -117,7 +130,7 @@ impl Pass<'_> {
                 legs.push(leg);
                 continue;
             }
-            let mut value = tables.empty[self.place(kind, at)];
+            let mut value = self.empty_at(kind, at, on, tables);
             if at >= to || self.may_stop() && value.wide() + self.idle(at, tables) == 0 {
                 return Some((total, legs));
             }
@@ -125,7 +138,7 @@ impl Pass<'_> {
             loop {
                 let epoch = self.tariff.epoch(at);
                 let choice = self.gears.iter().filter(|g| g.loadable).find_map(|gear| {
-                    let (gain, end) = self.gain(gear, epoch, at, kind, tables)?;
+                    let (gain, end) = self.gain(gear, epoch, at, kind, on, tables)?;
                     (gain == value).then_some((gear, end))
                 });
                 if let Some((gear, end)) = choice {
@@ -139,6 +152,7 @@ impl Pass<'_> {
                         harvest_to: 0,
                     };
                     holding = gear.lanes[epoch].map(|lane| (lane.0, leg));
+                    on = self.loaded(on, gear.mode, end);
                     at = end;
                     break;
                 }

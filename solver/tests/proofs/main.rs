@@ -1,5 +1,6 @@
 //! What the bound rests on: passes that agree, cuts that plans obey, prices that never exclude a plan that exists.
 
+mod chains;
 mod cuts;
 mod dive;
 mod held;

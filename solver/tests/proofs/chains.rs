@@ -1,0 +1,233 @@
+//! How many printers complete a chain: no plan has more, and no price on it excludes a plan that exists.
+
+use crate::passes::random_prices;
+use crate::prices::none_excludes;
+use crate::{best_ready, instance, makespan};
+use platewright_model::Instance;
+use platewright_solver::columns::bound::{Effort, Relaxation};
+use platewright_solver::columns::in_step::InStep;
+use platewright_solver::columns::prices::{Prices, Rows};
+use platewright_solver::columns::reach::best_by_minute;
+use platewright_solver::dispatch::{Manner, dispatch};
+use platewright_solver::history::{Leave, Leg, Scratch, Standing, Window, best};
+use platewright_solver::mix;
+use platewright_solver::problem::{Min, Problem};
+use platewright_solver::room::{Room, next_down};
+use proptest::prelude::*;
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use std::fmt::Write;
+
+/// Random prices, on chains too.
+fn with_chains(problem: &Problem<'_>, rows: &Rows, rng: &mut ChaCha8Rng) -> Prices {
+    let mut prices = random_prices(problem, rows, rng);
+    for p in &mut prices.chain {
+        *p = if rng.random_bool(0.7) { rng.random_range(0..250_000) } else { 0 };
+    }
+    prices
+}
+
+/// A room whose printers all hold a plate when its first shift begins, and whose shift is hardly longer than some prints.
+fn room(seed: u64) -> Instance {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let (printers, operators) = if rng.random_bool(0.7) { (3, 2) } else { (4, 3) };
+    let (load, harvest) = (rng.random_range(1..=5), rng.random_range(1..=5));
+    let prints = rng.random_range(1..=2);
+    let print = rng.random_range(40..=90);
+    let slack = rng.random_range(0..=load + harvest);
+    let shift = harvest + prints * (load + print + harvest) + slack;
+    let longer = print + rng.random_range(1..=30);
+    let plates = if rng.random_bool(0.5) { 1 } else { 2 };
+    let quantity = printers * (prints + 1) - rng.random_range(0..=1);
+    let mut tables = vec![
+        ("parts.csv", "part,material\nbase,PETG\n".to_string()),
+        ("kits.csv", "kit,item,quantity\nlamp-base,base,1\n".to_string()),
+        ("shipments.csv", format!("shipment,kit,quantity\nlot,lamp-base,{quantity}\n")),
+        ("plates.csv", format!("plate,group,part,copies,minutes\nbase-1,desk,base,1,{print}\n")),
+        ("printers.csv", "printer,group\n".to_string()),
+        ("running.csv", "printer,plate,ready\n".to_string()),
+        ("shifts.csv", "crew,days,from,to,operators\n".to_string()),
+    ];
+    if plates == 2 {
+        let _ = writeln!(tables[3].1, "base-long,desk,base,1,{longer}");
+    }
+    for printer in 1..=printers {
+        let _ = writeln!(tables[4].1, "P{printer},desk");
+        let _ = writeln!(tables[5].1, "P{printer},base-1,2026-03-02T07:00");
+    }
+    let end = 8 * 60 + shift;
+    let _ = writeln!(tables[6].1, "day,daily,08:00,{:02}:{:02},{operators}", end / 60, end % 60);
+    let farm = format!(
+        "name = \"In step\"\ntime_zone = \"Europe/Lisbon\"\nstart = \"2026-03-02T06:00\"\nhorizon_days = 7\n\n\
+         [handling]\nload = {load}\nharvest = {harvest}\n"
+    );
+    tables.push(("farm.toml", farm));
+    let folder = tempfile::tempdir().unwrap_or_else(|fault| panic!("seed {seed}: {fault}"));
+    for (name, text) in tables {
+        std::fs::write(folder.path().join(name), text).unwrap_or_else(|fault| panic!("seed {seed}: {fault}"));
+    }
+    platewright_model::tables::read(folder.path()).unwrap_or_else(|faults| panic!("seed {seed}: {faults}"))
+}
+
+/// The bound of a relaxation with coarse slots, with chains or without.
+fn bound(problem: &Problem<'_>, makespan: Min, chains: bool) -> Min {
+    let deadlines = vec![problem.horizon; problem.orders.len()];
+    let relaxation = Relaxation::new(problem, &deadlines, 30);
+    let relaxation = if chains { relaxation } else { relaxation.without_chains() };
+    let effort = Effort { rounds: 400, finest: 30, coarsest: 30 };
+    relaxation.climb(0, makespan, &[], None, effort, &|_| false).makespan
+}
+
+#[test]
+fn no_bound_with_chains_is_above_the_proven_best_of_random_rooms_and_some_are_higher_than_without() {
+    let (mut with, mut higher) = (0, 0);
+    for seed in 0..60 {
+        let instance = room(seed);
+        let problem = Problem::new(&instance);
+        let best = makespan(&best_ready(&format!("seed {seed}"), &problem));
+        let open = vec![problem.horizon; problem.orders.len()];
+        let relaxation = Relaxation::new(&problem, &open, 30);
+        if relaxation.rows().chains.is_empty() {
+            continue;
+        }
+        with += 1;
+        none_excludes(&format!("seed {seed}"), &problem, &relaxation, best, with_chains);
+        let bound_with = bound(&problem, best, true);
+        assert!(bound_with <= best, "seed {seed}: bound {bound_with} over {best}");
+        higher += usize::from(bound_with > bound(&problem, best, false));
+    }
+    assert!(with >= 12 && higher >= 4, "{with} rooms with chains, {higher} with a higher bound");
+}
+
+#[test]
+fn forward_and_backward_passes_agree_where_chains_have_prices() {
+    let (mut paid, mut spared) = (0, 0);
+    for name in ["kit-run", "three-in-step"] {
+        let instance = instance(name);
+        let problem = Problem::new(&instance);
+        let room = Room::new(&problem);
+        let open = vec![problem.horizon; problem.orders.len()];
+        let rows = Rows::new(&problem, &open, 30);
+        assert!(!rows.chains.is_empty(), "{name} has chains");
+        let class = &problem.classes[0];
+        let down = next_down(class, problem.horizon);
+        let mut rng = ChaCha8Rng::seed_from_u64(23);
+        let reach = problem.horizon.min(6000);
+        for round in 0..8 {
+            let prices = with_chains(&problem, &rows, &mut rng);
+            let tariff = rows.tariff(&problem, &prices, &open, 0);
+            let free = rows.tariff(&problem, &Prices { chain: vec![0; prices.chain.len()], ..prices }, &open, 0);
+            let idle = rows.tariff(&problem, &with_chains(&problem, &rows, &mut rng), &open, 90);
+            let forward = best_by_minute(&room, class, &down, &tariff, reach);
+            let mut scratch = Scratch::default();
+            for _ in 0..25 {
+                let to = rng.random_range(0..=reach);
+                let window = Window { from: 0, to, leave: Leave::Anything };
+                let mut path = |tariff| best(&room, class, tariff, window, Standing::at_start(class), &mut scratch);
+                let (Some((value, legs)), Some((_, unpriced))) = (path(&tariff), path(&free)) else {
+                    panic!("{name}: an empty printer has a history")
+                };
+                assert_eq!(value.max(0), forward[to as usize], "{name}, round {round}, end {to}");
+                assert_eq!(value, tariff.of_history(&problem, &room, &legs), "{name}, round {round}, end {to}");
+                let (value_of_idle, of_idle) = path(&idle).unwrap_or_default();
+                let end = of_idle.last().map_or(0, |l| l.harvest_to);
+                let printed: Min = of_idle.iter().map(|l| problem.modes[l.mode].print).sum();
+                let at_idle = idle.of_history(&problem, &room, &of_idle) - 90 * i64::from(end - printed);
+                assert_eq!(value_of_idle, at_idle, "{name}, round {round}, end {to}: idle minutes are priced");
+                let told = tariff.of_history(&problem, &room, &unpriced);
+                assert!(told <= value, "{name}, round {round}, end {to}: {told} is worth more than the best");
+                let complete = |legs: &[Leg]| tariff.chains.iter().filter(|c| c.0.is_in(legs)).count();
+                paid += complete(&legs);
+                spared += complete(&unpriced) - complete(&legs).min(complete(&unpriced));
+            }
+        }
+    }
+    assert!(paid > 20 && spared > 20, "{paid} chains are completed at a price, {spared} are not because of it");
+}
+
+#[test]
+fn no_plan_completes_a_chain_on_more_printers_than_can_be_kept_in_step() {
+    let (mut looked_at, mut tight) = (0, 0);
+    let rooms = (0..60).map(room);
+    for instance in [instance("kit-run"), instance("three-in-step")].into_iter().chain(rooms) {
+        let problem = Problem::new(&instance);
+        let rows = Rows::new(&problem, &vec![problem.horizon; problem.orders.len()], 30);
+        for manner in Manner::all(&problem) {
+            let floor = dispatch(&problem, &mix::prices(&problem), manner, &|| false);
+            for chained in &rows.chains {
+                let complete = |m: &&platewright_solver::floor::Machine| {
+                    chained.chain.is_in(&m.runs.iter().map(|r| r.leg).collect::<Vec<_>>())
+                };
+                let count = floor.machines.iter().filter(complete).count() as i64;
+                assert!(count <= chained.most, "{count} printers complete {chained:?}");
+                looked_at += 1;
+                tight += usize::from(count == chained.most && count > 0);
+            }
+        }
+    }
+    assert!(looked_at > 100 && tight > 10, "{looked_at} looked at, {tight} of them tight");
+}
+
+/// Printers, one after another, at all starts of their tasks that no operator is missing for.
+fn keeps_in_step(question: &InStep, printers: usize, busy: &mut Vec<usize>, least: &[Min]) -> bool {
+    if printers == 0 {
+        return true;
+    }
+    let cycle = question.slack + question.harvest + question.load;
+    let mut starts = Vec::new();
+    all_starts(question, 0, 0, &mut Vec::new(), &mut starts);
+    for of_printer in starts.iter().filter(|s| s.as_slice() >= least) {
+        // Rounds do not meet, so each has its own stretch of minutes.
+        let tasks = of_printer.iter().enumerate().map(|(at, &from)| {
+            let minutes = if at % 2 == 0 { question.harvest } else { question.load };
+            let first = (at as Min / 2) * cycle + from;
+            first as usize..(first + minutes) as usize
+        });
+        let minutes: Vec<usize> = tasks.flatten().collect();
+        if minutes.iter().all(|&m| busy[m] < question.operators) {
+            minutes.iter().for_each(|&m| busy[m] += 1);
+            let done = keeps_in_step(question, printers - 1, busy, of_printer);
+            minutes.iter().for_each(|&m| busy[m] -= 1);
+            if done {
+                return true;
+            }
+        }
+    }
+    false
+}
+
+/// All starts of one printer's tasks, each counted from its round's beginning.
+fn all_starts(question: &InStep, round: usize, ready: Min, so_far: &mut Vec<Min>, found: &mut Vec<Vec<Min>>) {
+    for harvest in ready..=question.slack {
+        so_far.push(harvest);
+        if round == question.rounds {
+            found.push(so_far.clone());
+        } else {
+            for load in harvest + question.harvest..=question.slack + question.harvest {
+                so_far.push(load);
+                all_starts(question, round + 1, load - question.harvest, so_far, found);
+                so_far.pop();
+            }
+        }
+        so_far.pop();
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(150))]
+    /// All orders of tasks find what all starts of tasks find.
+    #[test]
+    fn as_many_printers_are_kept_in_step_as_all_starts_allow(
+        operators in 1usize..=2, harvest in 1..=3, load in 1..=3, rounds in 1usize..=2, slack in 0..=4,
+    ) {
+        let question = InStep { operators, harvest, load, rounds, slack };
+        let printers = question.in_turns() + 1;
+        prop_assume!(printers <= 4);
+        let minutes = (rounds as Min + 1) * (slack + harvest + load);
+        let mut busy = vec![0; minutes as usize];
+        let possible = keeps_in_step(&question, printers, &mut busy, &[]);
+        prop_assert_eq!(question.is_possible(printers), Some(possible));
+        let in_turns = keeps_in_step(&question, question.in_turns(), &mut busy, &[]);
+        prop_assert!(in_turns, "in turns it can always be done");
+    }
+}
