@@ -58,6 +58,11 @@ pub struct Relaxation<'p> {
 impl<'p> Relaxation<'p> {
     /// The relaxation with slots of so many minutes.
     pub fn new(problem: &'p Problem<'p>, deadlines: &[Min], slot: Min) -> Relaxation<'p> {
+        Relaxation::unchained(problem, deadlines, slot).with_chains(problem.horizon)
+    }
+
+    /// The same with any number of printers completing a chain ([`super::chains`]).
+    pub fn unchained(problem: &'p Problem<'p>, deadlines: &[Min], slot: Min) -> Relaxation<'p> {
         let deadlines: Vec<Min> = deadlines.iter().map(|&d| d.min(problem.horizon)).collect();
         Relaxation {
             problem,
@@ -70,14 +75,23 @@ impl<'p> Relaxation<'p> {
 
     /// The relaxation with slots as fine as a master up to a makespan can carry, those that recur tied.
     pub fn recurring(problem: &'p Problem<'p>, deadlines: &[Min], until: Min) -> Relaxation<'p> {
-        let mut relaxation = Relaxation::new(problem, deadlines, SLOTS[0]).tied(until);
+        Relaxation::recurring_unchained(problem, deadlines, until).with_chains(until)
+    }
+
+    /// The same with any number of printers completing a chain.
+    pub fn recurring_unchained(problem: &'p Problem<'p>, deadlines: &[Min], until: Min) -> Relaxation<'p> {
+        let mut relaxation = Relaxation::unchained(problem, deadlines, SLOTS[0]).tied(until);
         for &slot in &SLOTS[1..] {
             if relaxation.rows.tied_rows(until) <= MOST_ROWS {
                 break;
             }
-            relaxation = Relaxation::new(problem, deadlines, slot).tied(until);
+            relaxation = Relaxation::unchained(problem, deadlines, slot).tied(until);
         }
         relaxation
+    }
+
+    fn with_chains(self, until: Min) -> Relaxation<'p> {
+        Relaxation { rows: self.rows.with_chains(self.problem, until), ..self }
     }
 
     /// Minutes of its longest slot.
@@ -272,12 +286,6 @@ impl<'p> Relaxation<'p> {
     /// The same relaxation with only some shipments' needs: whatever they cannot do alone, they cannot do with others.
     pub fn only(mut self, orders: &[usize]) -> Relaxation<'p> {
         self.rows = self.rows.only(self.problem, &self.deadlines, orders);
-        self
-    }
-
-    /// The same relaxation with any number of printers completing a chain ([`super::chains`]).
-    pub fn without_chains(mut self) -> Relaxation<'p> {
-        self.rows.chains.clear();
         self
     }
 

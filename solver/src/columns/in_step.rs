@@ -17,7 +17,7 @@ use crate::problem::Min;
 use std::collections::BTreeSet;
 
 /// Tasks looked at before the question is given up.
-const MOST_TASKS: u64 = 2_000_000;
+const MOST_TASKS: u64 = 200_000;
 
 /// The question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,6 +90,7 @@ impl InStep {
         if round == self.rounds {
             return self.harvests_in_time(ready);
         }
+        search.tasks += search.failed[round].len() as u64;
         let no_sooner = |failed: &Vec<Min>| ready.iter().zip(failed).all(|(now, then)| now >= then);
         if search.failed[round].iter().any(no_sooner) {
             return false;

@@ -75,7 +75,9 @@ pub struct Master<'a> {
     /// By tie, with the loads that its mornings take.
     morning_rows: Vec<Row>,
     morning_loads: Vec<i64>,
+    /// By tie, with the printers that can complete its chains.
     chain_rows: Vec<Row>,
+    chain_printers: Vec<i64>,
     row_count: usize,
     first_column: usize,
     columns: usize,
@@ -111,8 +113,14 @@ impl<'a> Master<'a> {
             morning_loads[tie] += morning.most;
         }
         let morning_rows: Vec<Row> = morning_loads.iter().map(|&loads| p.add_row(..=loads as f64)).collect();
-        let within = rows.chains.iter().take_while(|c| c.chain.complete_from() <= until);
-        let chain_rows: Vec<Row> = within.map(|c| p.add_row(..=c.most as f64)).collect();
+        let mut chain_printers: Vec<i64> = Vec::new();
+        for (chained, &tie) in rows.chains.iter().zip(&rows.chain_ties) {
+            if chained.chain.complete_from() <= until {
+                chain_printers.resize(tie + 1, 0);
+                chain_printers[tie] += chained.most;
+            }
+        }
+        let chain_rows: Vec<Row> = chain_printers.iter().map(|&most| p.add_row(..=most as f64)).collect();
         // The share is capped so that the program stays bounded once everything can be met.
         let (gain, bounds, sense) = match aim {
             Aim::Share => (1.0, 0.0..=4.0, Sense::Maximise),
@@ -170,6 +178,7 @@ impl<'a> Master<'a> {
             morning_rows,
             morning_loads,
             chain_rows,
+            chain_printers,
             row_count,
             first_column,
             columns: 0,
@@ -213,8 +222,13 @@ impl<'a> Master<'a> {
                 .filter_map(|(row, &n)| row.filter(|_| n > 0).map(|row| (row, n as f64))),
         );
         factors.extend(self.morning_rows.iter().zip(&mornings).filter(|m| *m.1 != 0).map(|(&row, &n)| (row, n as f64)));
-        let complete = self.rows.chains.iter().zip(&self.chain_rows).filter(|c| c.0.chain.is_in(&column.legs));
-        factors.extend(complete.map(|(_, &row)| (row, 1.0)));
+        let mut chains = vec![0i64; self.chain_rows.len()];
+        for (chained, &tie) in self.rows.chains.iter().zip(&self.rows.chain_ties) {
+            if let Some(count) = chains.get_mut(tie) {
+                *count += i64::from(chained.chain.is_in(&column.legs));
+            }
+        }
+        factors.extend(self.chain_rows.iter().zip(&chains).filter(|c| *c.1 > 0).map(|(&row, &n)| (row, n as f64)));
         factors.push((self.class_rows[column.class], 1.0));
         let cost = if self.aim == Aim::Idle { self.idle_of(column) as f64 } else { 0.0 };
         if let Some(model) = &mut self.model {
@@ -334,9 +348,8 @@ impl<'a> Master<'a> {
             of_mornings.iter().zip(&self.morning_loads).map(|(&d, &n)| capped(whole(d), n)).collect();
         let morning = self.rows.morning_ties.iter().map(|&tie| by_tie.get(tie).copied().unwrap_or(0)).collect();
         let of_chains = at(after_nights + of_mornings.len(), self.chain_rows.len());
-        let limits = self.rows.chains.iter().map(|c| c.most).zip(of_chains);
-        let mut chain: Vec<i64> = limits.map(|(most, &d)| capped(whole(d), most)).collect();
-        chain.resize(self.rows.chains.len(), 0);
+        let by_tie: Vec<i64> = of_chains.iter().zip(&self.chain_printers).map(|(&d, &n)| capped(whole(d), n)).collect();
+        let chain = self.rows.chain_ties.iter().map(|&tie| by_tie.get(tie).copied().unwrap_or(0)).collect();
         let prices = Prices {
             morning,
             chain,

@@ -13,6 +13,9 @@ use crate::room::Room;
 /// over a million minutes overflows.
 pub const TOTAL: f64 = 1.0e12;
 
+/// Chains of months share so many rows.
+const MOST_CHAIN_ROWS: usize = 30;
+
 /// What one idle minute costs where idle minutes are minimised.
 pub const IDLE_UNIT: i64 = 1000;
 
@@ -44,6 +47,8 @@ pub struct Rows {
     pub morning_ties: Vec<usize>,
     /// How many printers can complete a chain, by shift.
     pub chains: Vec<Chained>,
+    /// By chain, its row of the master.
+    pub chain_ties: Vec<usize>,
     /// Operators on shift by minute.
     pub staff: Vec<i64>,
 }
@@ -121,9 +126,18 @@ impl Rows {
         let all: Vec<usize> = (0..problem.orders.len()).collect();
         let mornings = mornings(problem, &staff);
         let morning_ties = (0..mornings.len()).collect();
-        let chains = chains(problem, &staff);
-        let (needs, cuts) = (Vec::new(), Vec::new());
-        Rows { needs, cuts, slots, ties, mornings, morning_ties, chains, staff }.only(problem, deadlines, &all)
+        let (needs, cuts, chains, chain_ties) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Rows { needs, cuts, slots, ties, mornings, morning_ties, chains, chain_ties, staff }
+            .only(problem, deadlines, &all)
+    }
+
+    /// The same with the chains that printers may complete, up to a makespan; many of them share rows.
+    pub fn with_chains(mut self, problem: &Problem<'_>, until: Min) -> Rows {
+        self.chains = chains(problem, &self.staff);
+        self.chains.retain(|c| c.chain.complete_from() <= until);
+        let many = self.chains.len();
+        self.chain_ties = (0..many).map(|at| at * many.min(MOST_CHAIN_ROWS) / many).collect();
+        self
     }
 
     /// The same with only some shipments' needs.

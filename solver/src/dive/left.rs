@@ -112,10 +112,9 @@ fn instance<'p>(floor: &Floor<'p>, free: &[usize]) -> Problem<'p> {
 /// The rows of what is left: operators have only the minutes that nothing has taken. Mornings ([`crate::columns::mornings`])
 /// and chains are left out, because they count all printers.
 fn rows(floor: &Floor<'_>, left: &Problem<'_>, deadlines: &[Min], until: Min) -> Rows {
-    let mut rows = Relaxation::recurring(left, deadlines, until).rows().clone();
+    let mut rows = Relaxation::recurring_unchained(left, deadlines, until).rows().clone();
     rows.mornings.clear();
     rows.morning_ties.clear();
-    rows.chains.clear();
     for task in floor.tasks() {
         rows.staff[task.from as usize..task.to as usize].iter_mut().for_each(|staff| *staff -= 1);
     }

@@ -21,6 +21,9 @@ pub(super) const ATTEMPTS: u64 = 18;
 /// What a round of columns of a dive counts, in steps of longest paths.
 const DIVE_WORK: u64 = 600_000;
 
+/// Attempts, at most, to end a plan that a round has found a few minutes earlier.
+const LAST_ATTEMPTS: u64 = 3;
+
 /// So many printers that live under the same conditions are many.
 const MANY: usize = 40;
 
@@ -72,12 +75,21 @@ impl<'p> Rounds<'_, 'p, '_> {
         aims.first = settled(problem, aims.first);
         let mut floor = Floor::new(problem, allowed);
         let mut plans: Vec<(Merit, Schedule)> = Vec::new();
+        let mut best = makespan;
         for round in 0u64.. {
             let search = guide.search(floor, seed.wrapping_add(round));
             let mut search = if manner.downhill { search.downhill() } else { search };
-            plans.extend(meet(&mut search, allowed, aims, limit, report));
-            let best = plans.iter().map(|p| p.0.value as Min).min().unwrap_or(makespan).min(makespan);
+            let met = meet(&mut search, allowed, aims, limit, report);
             work = work.saturating_sub(search.work().max(1));
+            let before = best;
+            best = met.iter().map(|p| p.0.value as Min).chain([best]).min().unwrap_or(best);
+            if let Some((_, schedule)) = met.iter().min_by_key(|p| p.0).filter(|_| low < best && best < before) {
+                let (earlier, spent) = self.last_minutes(schedule, best, seed.wrapping_add(round));
+                work = work.saturating_sub(spent);
+                best = earlier.iter().map(|p| p.0.value as Min).chain([best]).min().unwrap_or(best);
+                plans.extend(earlier);
+            }
+            plans.extend(met);
             if best <= low || work < attempt || limit.over() {
                 break;
             }
@@ -92,6 +104,29 @@ impl<'p> Rounds<'_, 'p, '_> {
             aims = Aims { low, first, best, attempt: manner.longer * aims.attempt, work, again: true };
         }
         plans
+    }
+
+    /// Earlier by a few minutes: a plan as it is, with printers pushing others aside. Says what work that took.
+    fn last_minutes(&self, schedule: &Schedule, best: Min, seed: u64) -> (Vec<(Merit, Schedule)>, u64) {
+        let Rounds { problem, allowed, low, guide, limit, report, .. } = *self;
+        let attempt = WORK / ATTEMPTS;
+        let (mut plans, mut best, mut spent) = (Vec::new(), best, 0);
+        let mut floor = Floor::with_runs(problem, &schedule.runs, allowed);
+        for again in 0..LAST_ATTEMPTS {
+            if best <= low || limit.over() {
+                break;
+            }
+            let mut search = guide.search(floor.clone(), seed ^ again).downhill();
+            let aims = Aims { low, first: best - 1, best, attempt, work: LAST_ATTEMPTS * attempt, again: true };
+            let earlier = meet(&mut search, allowed, aims, limit, report);
+            spent += search.work();
+            if let Some((merit, schedule)) = earlier.iter().min_by_key(|p| p.0) {
+                best = best.min(merit.value as Min);
+                floor = Floor::with_runs(problem, &schedule.runs, allowed);
+            }
+            plans.extend(earlier);
+        }
+        (plans, spent)
     }
 
     /// A floor dived for an aim; a second one for the same aim goes on from half way of the first. Says how many rounds of

@@ -72,8 +72,7 @@ fn room(seed: u64) -> Instance {
 /// The bound of a relaxation with coarse slots, with chains or without.
 fn bound(problem: &Problem<'_>, makespan: Min, chains: bool) -> Min {
     let deadlines = vec![problem.horizon; problem.orders.len()];
-    let relaxation = Relaxation::new(problem, &deadlines, 30);
-    let relaxation = if chains { relaxation } else { relaxation.without_chains() };
+    let relaxation = if chains { Relaxation::new } else { Relaxation::unchained }(problem, &deadlines, 30);
     let effort = Effort { rounds: 400, finest: 30, coarsest: 30 };
     relaxation.climb(0, makespan, &[], None, effort, &|_| false).makespan
 }
@@ -107,7 +106,7 @@ fn forward_and_backward_passes_agree_where_chains_have_prices() {
         let problem = Problem::new(&instance);
         let room = Room::new(&problem);
         let open = vec![problem.horizon; problem.orders.len()];
-        let rows = Rows::new(&problem, &open, 30);
+        let rows = Rows::new(&problem, &open, 30).with_chains(&problem, problem.horizon);
         assert!(!rows.chains.is_empty(), "{name} has chains");
         let class = &problem.classes[0];
         let down = next_down(class, problem.horizon);
@@ -151,7 +150,8 @@ fn no_plan_completes_a_chain_on_more_printers_than_can_be_kept_in_step() {
     let rooms = (0..60).map(room);
     for instance in [instance("kit-run"), instance("three-in-step")].into_iter().chain(rooms) {
         let problem = Problem::new(&instance);
-        let rows = Rows::new(&problem, &vec![problem.horizon; problem.orders.len()], 30);
+        let rows = Rows::new(&problem, &vec![problem.horizon; problem.orders.len()], 30)
+            .with_chains(&problem, problem.horizon);
         for manner in Manner::all(&problem) {
             let floor = dispatch(&problem, &mix::prices(&problem), manner, &|| false);
             for chained in &rows.chains {
