@@ -43,4 +43,5 @@ pub mod mornings;
 pub mod prices;
 pub mod pricing;
 pub mod reach;
+pub mod rounds;
 pub mod ties;

@@ -3,6 +3,7 @@
 mod cuts;
 mod dive;
 mod held;
+mod idle;
 mod large;
 mod mornings;
 mod passes;
