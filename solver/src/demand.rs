@@ -128,6 +128,28 @@ impl<'p> Demand<'p> {
         self.missing[part].iter().sum()
     }
 
+    /// Copies of a part that all shipments want.
+    pub fn needed(&self, part: usize) -> i64 {
+        self.lines[part].iter().map(|line| line.need).sum()
+    }
+
+    /// Wants a twentieth more of each part by its last deadline, a plate at least; says how many copies that is.
+    pub fn want_more(&mut self) -> Vec<i64> {
+        let mut extra = vec![0; self.lines.len()];
+        for mode in &self.problem.modes {
+            mode.yields.iter().for_each(|&(part, copies)| extra[part] = copies.max(extra[part]));
+        }
+        for (part, extra) in extra.iter_mut().enumerate() {
+            *extra = (*extra).max(self.needed(part) / 20);
+            match self.lines[part].last_mut() {
+                Some(last) => last.need += *extra,
+                None => *extra = 0,
+            }
+            self.settle(part);
+        }
+        extra
+    }
+
     /// Copies still missing of each line of a part.
     pub fn missing_by_line(&self, part: usize) -> &[i64] {
         &self.missing[part]

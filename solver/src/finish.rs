@@ -40,7 +40,7 @@ pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> 
     let manners: &[bool] = if boxed && released { &[false, true] } else { &[false] };
     for (turn, &thrifty) in turns(problem).iter().flat_map(|t| manners.iter().map(move |m| (t, m))) {
         let Some(gives) = share(problem, &runs, turn, thrifty) else { continue };
-        let (runs, gives, dropped) = without_useless(problem, &runs, gives);
+        let (runs, gives, dropped) = without_useless(problem, &runs, gives, least_idle);
         let mut room = floor.room_to_pack();
         for run in dropped {
             if let Some(load) = run.load {
@@ -208,6 +208,7 @@ fn without_useless(
     problem: &Problem<'_>,
     runs: &[PlacedRun],
     gives: Vec<Give>,
+    least_idle: bool,
 ) -> (Vec<PlacedRun>, Vec<Give>, Vec<PlacedRun>) {
     let mut useful = vec![false; runs.len()];
     for give in &gives {
@@ -231,7 +232,8 @@ fn without_useless(
                         && problem.classes[runs[at].class].material == Some(here)
                         && runs[n].load.is_some())
             });
-        keep[at] = useful[at] || runs[at].load.is_none() || !free_to_go;
+        let fills = least_idle && follower.is_some();
+        keep[at] = useful[at] || runs[at].load.is_none() || !free_to_go || fills;
         if keep[at] {
             next_kept = Some(at);
         }

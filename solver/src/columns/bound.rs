@@ -104,6 +104,11 @@ impl<'p> Relaxation<'p> {
         Effort { rounds, finest: self.slot(), coarsest: self.slot() }
     }
 
+    /// The instance.
+    pub fn problem(&self) -> &'p Problem<'p> {
+        self.problem
+    }
+
     /// The empty room.
     pub fn room(&self) -> &Room<'p> {
         &self.room
@@ -281,6 +286,21 @@ impl<'p> Relaxation<'p> {
             columns = next.columns.into_iter().filter(|c| c.1 > 1e-9).map(|c| c.0).collect();
         }
         makespan
+    }
+
+    /// The relaxation with finer slots where operator time has a price, and the same prices on them; `None` where none
+    /// can be finer.
+    pub fn finer(&self, prices: &Prices, finest: Min) -> Option<(Relaxation<'p>, Prices)> {
+        let (rows, same) = self.rows.refined(prices, finest, self.slot());
+        let finer = rows.slots != self.rows.slots;
+        let relaxation = || Relaxation {
+            rows,
+            room: self.room.clone(),
+            down: self.down.clone(),
+            deadlines: self.deadlines.clone(),
+            ..*self
+        };
+        finer.then(|| (relaxation(), same))
     }
 
     /// The same relaxation with only some shipments' needs: whatever they cannot do alone, they cannot do with others.

@@ -9,73 +9,66 @@
 //! ```
 //!
 //! since a history's value less its idle minutes is at most `W`. Prices come from a master that minimises idle minutes
-//! plus a dear penalty for what is not made; only this inequality, in whole numbers, is trusted.
+//! plus a dear penalty for what is not made; only this inequality, in whole numbers, is trusted. Slots that recur are
+//! tied, and halved where they have a price once master and prices agree, as for the makespan
+//! ([`Relaxation::recurring`], [`Relaxation::refine`]).
 
 use super::bound::Relaxation;
-use super::master::{Aim, Column, Master};
+use super::master::{Aim, Column};
 use super::prices::{IDLE_UNIT, Prices};
 use super::pricing::best_histories;
+use super::rounds::{Patience, Priced};
 use crate::history::Scratch;
-use crate::problem::{Min, Problem};
 
-/// A lower bound on the idle printer minutes of any plan that keeps the deadlines.
-pub fn idle_bound(
-    problem: &Problem<'_>,
-    deadlines: &[Min],
-    known: &[Column],
-    slot: Min,
-    rounds: usize,
-    stop: &dyn Fn() -> bool,
-) -> i64 {
-    let relaxation = Relaxation::new(problem, deadlines, slot);
-    let (rows, room) = (relaxation.rows(), relaxation.room());
-    let until = relaxation.last_deadline();
-    let mut master = Master::new(problem, room, rows, relaxation.deadlines(), until, Aim::Idle);
-    let mut columns: Vec<Column> = known.to_vec();
-    let flat = Prices::flat(problem, rows);
-    for column in &columns {
-        master.add(column, &flat);
+/// What proves how few idle minutes there must be.
+#[derive(Debug, Clone)]
+pub struct IdleBound {
+    /// No plan that keeps the deadlines has fewer.
+    pub minutes: i64,
+    /// The prices that prove it, in thousandths of an idle minute.
+    pub prices: Option<Prices>,
+    /// The columns known.
+    pub columns: Vec<Column>,
+    /// How many rounds it took.
+    pub rounds: usize,
+}
+
+impl IdleBound {
+    /// Nothing proven yet, with known histories to begin from.
+    pub fn none(known: Vec<Column>) -> IdleBound {
+        IdleBound { minutes: 0, prices: None, columns: known, rounds: 0 }
     }
-    let mut scratch = Scratch::default();
-    let mut most = 0i64;
-    let mut centre: Option<Prices> = None;
-    for _ in 0..rounds {
-        if stop() {
-            break;
-        }
-        let Some(solved) = master.solve() else { break };
-        let mut progress = false;
-        let own = rows.tariff(problem, &solved.prices, relaxation.deadlines(), IDLE_UNIT);
-        for weight in [800, 0] {
-            let prices = match &centre {
-                Some(centre) if weight > 0 => centre.blend(&solved.prices, weight),
-                _ if weight > 0 => continue,
-                _ => solved.prices.clone(),
-            };
-            let tariff = rows.tariff(problem, &prices, relaxation.deadlines(), IDLE_UNIT);
-            let mut bound =
-                rows.worth_of_needs(problem, &prices) - rows.worth_of_limits(problem, room, &prices)[until as usize];
-            let found = best_histories(problem, room, &tariff, until, &mut scratch);
-            for (c, found) in found.into_iter().enumerate() {
-                let Some((value, legs)) = found else { continue };
-                bound -= value.max(0) * problem.classes[c].printers.len() as i64;
-                let column = Column { class: c, legs };
-                let at_own = own.of_history(problem, room, &column.legs) - IDLE_UNIT * master.idle_of(&column);
-                if at_own > solved.printer[c] + 1 {
-                    master.add(&column, &prices);
-                    columns.push(column);
-                    progress = true;
-                }
-            }
-            if bound > most || centre.is_none() {
-                most = most.max(bound);
-                centre = Some(prices);
-            }
-        }
-        if !progress {
-            break;
+}
+
+impl Relaxation<'_> {
+    /// A lower bound on the idle printer minutes of any plan that keeps the deadlines, no lower than the one known.
+    pub fn least_idle(&self, known: IdleBound, patience: &Patience<'_>) -> IdleBound {
+        let (deadlines, until) = (self.deadlines(), self.last_deadline());
+        let (room, rows, problem) = (self.room(), self.rows(), self.problem());
+        let priced = Priced { problem, room, rows, deadlines, until, aim: Aim::Idle };
+        let mut columns = known.columns;
+        let agreed = priced.agree(&mut columns, known.prices, patience, &mut Scratch::default());
+        // Only columns that somebody follows are worth keeping for other slots.
+        let mut weights = agreed.weights.iter();
+        columns.retain(|_| weights.next().is_some_and(|&w| w > 1e-9));
+        let proven = agreed.steady.as_ref().map_or(0, |prices| self.idle_proven_by(prices));
+        IdleBound {
+            minutes: known.minutes.max(proven),
+            prices: agreed.steady,
+            columns,
+            rounds: known.rounds + agreed.rounds,
         }
     }
-    // Idle minutes are whole.
-    (most + IDLE_UNIT - 1) / IDLE_UNIT
+    /// The idle minutes that any plan has that keeps the deadlines, as these prices prove it, whatever they are.
+    pub fn idle_proven_by(&self, prices: &Prices) -> i64 {
+        let (problem, until) = (self.problem(), self.last_deadline());
+        let tariff = self.rows().tariff(problem, prices, self.deadlines(), IDLE_UNIT);
+        let found = best_histories(problem, self.room(), &tariff, until, &mut Scratch::default());
+        let printers = problem.classes.iter().map(|class| class.printers.len() as i64);
+        let most: i64 = found.iter().zip(printers).map(|(f, n)| n * f.as_ref().map_or(0, |f| f.0.max(0))).sum();
+        let limits = self.rows().worth_of_limits(problem, self.room(), prices)[until as usize];
+        let least = self.rows().worth_of_needs(problem, prices) - limits - most;
+        // Idle minutes are whole.
+        (least.max(0) + IDLE_UNIT - 1) / IDLE_UNIT
+    }
 }

@@ -49,6 +49,8 @@ pub enum Aim {
 pub struct Solved {
     /// The share of all needs met.
     pub share: f64,
+    /// What was asked for: the share, or idle minutes with the penalty for copies not made, negative, in thousandths.
+    pub reached: f64,
     /// Prices, made whole.
     pub prices: Prices,
     /// The price of a printer of each class, in the same unit.
@@ -303,6 +305,7 @@ impl<'a> Master<'a> {
         if solved.status() != HighsModelStatus::Optimal {
             return None;
         }
+        let least = solved.objective_value();
         let solution = solved.get_solution();
         let duals = solution.dual_rows();
         if duals.len() != self.row_count {
@@ -321,6 +324,7 @@ impl<'a> Master<'a> {
         let of_cuts: f64 = cuts.iter().zip(&self.rows.cuts).map(|(d, c)| (-sign * d).max(0.0) * c.need as f64).sum();
         let worth = of_needs + of_cuts;
         let share = solution.columns().first().copied().unwrap_or(0.0);
+        let reached = if self.aim == Aim::Idle { -least * IDLE_UNIT as f64 } else { share };
         let weights = solution.columns()[self.first_column..].to_vec();
         let scale = match self.aim {
             Aim::Share if worth > 0.0 => TOTAL / worth,
@@ -360,6 +364,6 @@ impl<'a> Master<'a> {
         };
         let printer = classes.iter().map(|&d| whole(d)).collect();
         self.model = Some(Model::from(solved));
-        Some(Solved { share, prices, printer, weights })
+        Some(Solved { share, reached, prices, printer, weights })
     }
 }

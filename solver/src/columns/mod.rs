@@ -45,4 +45,5 @@ pub mod mornings;
 pub mod prices;
 pub mod pricing;
 pub mod reach;
+pub mod rounds;
 pub mod ties;

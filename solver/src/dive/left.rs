@@ -2,9 +2,9 @@
 
 use super::Dive;
 use crate::columns::bound::Relaxation;
-use crate::columns::master::{Aim, Column, Master};
-use crate::columns::prices::{Prices, Rows};
-use crate::columns::pricing::best_histories;
+use crate::columns::master::Aim;
+use crate::columns::prices::Rows;
+use crate::columns::rounds::{Patience, Priced};
 use crate::floor::Floor;
 use crate::history::{Leg, Scratch};
 use crate::problem::{Min, Problem};
@@ -12,10 +12,7 @@ use crate::problem::{Min, Problem};
 /// A share within this part of what the prices allow is good enough to follow.
 const CLOSE_ENOUGH: f64 = 0.01;
 /// Rounds of columns for one relaxation, at most.
-const MOST_ROUNDS: u64 = 400;
-/// The weight, in thousandths, of the best prices so far against the newest ([`Relaxation::climb`]).
-const STEADY: i64 = 800;
-
+const MOST_ROUNDS: usize = 400;
 impl Dive<'_> {
     /// Relaxes what is left, with the columns that can still be followed and new ones; says how many printers should
     /// follow each column.
@@ -32,49 +29,11 @@ impl Dive<'_> {
                     floor.tasks_of(leg).all(open) && has_place(floor, leg)
                 })
         });
-        let mut master = Master::new(&left, room, &rows, deadlines, until, Aim::Share);
-        let flat = Prices::flat(&left, &rows);
-        self.columns.iter().for_each(|c| master.add(c, &flat));
-        let mut steady: Option<Prices> = None;
-        let mut allowed = f64::INFINITY;
-        let last = self.rounds + MOST_ROUNDS;
-        loop {
-            self.rounds += 1;
-            let Some(solved) = master.solve() else { return Vec::new() };
-            if allowed - solved.share < CLOSE_ENOUGH * solved.share || self.rounds > last {
-                return solved.weights;
-            }
-            let own = rows.tariff(&left, &solved.prices, deadlines, 0);
-            let mut progress = false;
-            for weight in [STEADY, 0] {
-                let prices = match &steady {
-                    Some(steady) if weight > 0 => steady.blend(&solved.prices, weight),
-                    _ if weight > 0 => continue,
-                    _ => solved.prices.clone(),
-                };
-                let tariff = rows.tariff(&left, &prices, deadlines, 0);
-                let mut most = rows.worth_of_limits(&left, room, &prices)[until as usize];
-                for (class, found) in best_histories(&left, room, &tariff, until, scratch).into_iter().enumerate() {
-                    let printers = left.classes[class].printers.len() as i64;
-                    let Some((value, legs)) = found.filter(|_| printers > 0) else { continue };
-                    most += value.max(0) * printers;
-                    if own.of_history(&left, room, &legs) > solved.printer[class] + 1000 {
-                        let column = Column { class, legs };
-                        master.add(&column, &prices);
-                        self.columns.push(column);
-                        progress = true;
-                    }
-                }
-                let share = most as f64 / rows.worth_of_needs(&left, &prices).max(1) as f64;
-                if share < allowed {
-                    allowed = share;
-                    steady = Some(prices);
-                }
-            }
-            if !progress {
-                return solved.weights;
-            }
-        }
+        let priced = Priced { problem: &left, room, rows: &rows, deadlines, until, aim: Aim::Share };
+        let patience = Patience { close: CLOSE_ENOUGH, rounds: MOST_ROUNDS, stop: &|| false };
+        let agreed = priced.agree(&mut self.columns, None, &patience, scratch);
+        self.rounds += agreed.rounds as u64;
+        agreed.weights
     }
 }
 

@@ -24,14 +24,6 @@ pub(super) const COMPLETE_STATES: u64 = 4_000_000;
 pub(super) const FIRST_ROUNDS: usize = 400;
 /// Searches for less lateness, at most.
 const LATENESS_ROUNDS: u64 = 8;
-/// Minutes of a slot of operator time to begin with: a master over months cannot carry half hours.
-pub(super) fn slot(until: Min) -> Min {
-    match until / 1440 {
-        0..=25 => 30,
-        26..=50 => 60,
-        _ => 120,
-    }
-}
 
 /// Whether a problem that takes so many runs may be searched completely.
 pub(super) fn is_small(problem: &Problem<'_>, runs: usize) -> bool {

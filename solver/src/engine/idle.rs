@@ -1,19 +1,38 @@
-//! Least idle: the bound and the search where idle printer minutes count.
+//! Least idle: the bound and the searches where idle printer minutes count.
+//!
+//! The bound's first prices tell the searches what a copy of each part is worth in idle minutes. Two of them then go side
+//! by side from empty floors, in paces ([`Search::settle_in_paces`]); before the second the bound is proven anew with finer slots,
+//! and the plan known is trimmed as it is.
 
 use super::descent::histories;
-use super::guide::Guide;
-use super::hunt::{Limit, slot};
-use crate::columns::idle::idle_bound;
+use super::hunt::Limit;
+use super::threads::side_by_side;
+use crate::columns::bound::Relaxation;
+use crate::columns::idle::IdleBound;
+use crate::columns::rounds::Patience;
 use crate::finish::finish;
 use crate::floor::Floor;
 use crate::improve::Search;
+use crate::mix;
 use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
 
-/// Work of the search, in steps of longest paths.
-const WORK: u64 = 1_500_000_000;
-/// Rounds of columns for the bound.
+/// Work of the searches, in steps of longest paths: of the first, of the second, and of what trims the plan known.
+const WORK: [u64; 2] = [2_400_000_000, 1_600_000_000];
+const AS_IT_IS: u64 = 150_000_000;
+/// Rounds of columns for the bound, and for the finer one, up to so many days; fewer beyond, where each is dearer.
 const ROUNDS: usize = 400;
+const FINER_ROUNDS: usize = 300;
+const FINER_DAYS: usize = 15;
+/// Prices and columns agree that differ by no more than this part.
+const AGREE: f64 = 1e-3;
+/// Up to so many days a master can carry slots of so many minutes untied.
+const UNTIED_DAYS: Min = 10;
+const SLOT: Min = 30;
+/// Slots are not made finer than so many minutes.
+const FINEST: Min = 3;
+/// A copy is worth this part of its printer minutes to a search, in hundredths, whatever the relaxation says.
+const LEAST_WORTH: i64 = 30;
 
 /// What came of it.
 pub(super) struct Done {
@@ -30,22 +49,77 @@ pub(super) fn improve(
     seed: u64,
     limit: &Limit<'_>,
 ) -> Done {
-    let last = allowed.iter().copied().max().unwrap_or(0);
-    let known = histories(problem, start);
-    let bound = idle_bound(relaxed, allowed, &known, slot(last), ROUNDS, &|| limit.over());
-    let guide = Guide::plain(problem);
-    let mut best: Option<(Merit, Schedule)> = None;
-    let floors: [Floor<'_>; 2] = [Floor::new(problem, allowed), Floor::with_runs(problem, &start.runs, allowed)];
-    for floor in floors {
-        let mut search = Search::new(floor, guide.price.clone(), seed).counting_idle();
-        search.aim(allowed);
-        search.settle(last, WORK / 2, &|| limit.over());
-        let done = if search.shortage() == 0 { finish(&search.floor, true) } else { None };
-        if let Some(done) = done
-            && best.as_ref().is_none_or(|b| done.0 < b.0)
-        {
-            best = Some(done);
-        }
+    let last = allowed.iter().copied().max().unwrap_or(0).min(problem.horizon);
+    let stop = || limit.over();
+    let relaxation = match last / 1440 {
+        ..UNTIED_DAYS => Relaxation::new(relaxed, allowed, SLOT),
+        _ => Relaxation::recurring(relaxed, allowed, last),
+    };
+    let known = IdleBound::none(histories(problem, start));
+    let coarse = relaxation.least_idle(known, &Patience { close: AGREE, rounds: ROUNDS, stop: &stop });
+    let minutes = mix::prices(problem);
+    let price = worth(&relaxation, &coarse, &minutes);
+    let in_paces = |seed: u64, work: u64| {
+        let mut search = Search::new(Floor::new(problem, allowed), price.clone(), seed).counting_idle();
+        search.settle_in_paces(allowed, work, &minutes, &stop);
+        packed(search, allowed, &minutes, &stop)
+    };
+    let first = || in_paces(seed, WORK[0]);
+    let second = || {
+        let bound = finer(relaxation, coarse, last, &stop);
+        let mut search =
+            Search::new(Floor::with_runs(problem, &start.runs, allowed), price.clone(), seed).counting_idle();
+        search.settle_dear(allowed, AS_IT_IS, &minutes, &stop);
+        let mut plans = packed(search, allowed, &minutes, &stop);
+        plans.extend(in_paces(seed ^ 0x7f4a_7c15, WORK[1]));
+        (bound.minutes, plans)
+    };
+    let (found, more) = side_by_side(first, second, &|| ());
+    let (bound, more) = more.unwrap_or_default();
+    let plan = found.into_iter().flatten().chain(more).min_by_key(|plan| plan.0);
+    Done { plan, bound }
+}
+
+/// What a copy of each part is worth, in thousandths of an idle minute.
+fn worth(relaxation: &Relaxation<'_>, bound: &IdleBound, minutes: &[i64]) -> Vec<i64> {
+    let rows = relaxation.rows();
+    let proven = bound.prices.as_ref().map(|prices| rows.part_prices(relaxation.problem(), prices));
+    let least = minutes.iter().map(|price| price * LEAST_WORTH / 100);
+    match proven {
+        Some(proven) => least.zip(proven).map(|(least, price)| least.max(price as i64)).collect(),
+        None => least.collect(),
     }
-    Done { plan: best, bound }
+}
+
+/// The plans of a floor: where boxes are packed too late, operators are kept free for them, and the search goes on.
+fn packed(mut search: Search<'_>, allowed: &[Min], minutes: &[i64], stop: &dyn Fn() -> bool) -> Vec<(Merit, Schedule)> {
+    let mut plans = Vec::new();
+    while let Some((merit, schedule)) = finish(&search.floor, true) {
+        let again = search.keep_for_packing(&schedule, allowed) && !stop();
+        plans.push((merit, schedule));
+        if !again {
+            break;
+        }
+        search.settle_dear(allowed, AS_IT_IS, minutes, stop);
+    }
+    plans
+}
+
+/// The bound proven on, with ever finer slots where operator time has a price.
+fn finer(mut relaxation: Relaxation<'_>, coarse: IdleBound, last: Min, stop: &dyn Fn() -> bool) -> IdleBound {
+    let most = FINER_ROUNDS * FINER_DAYS
+        / (last as usize / 1440).max(FINER_DAYS)
+        / relaxation.problem().terrains().len().max(1);
+    let mut bound = coarse;
+    let until = bound.rounds + most.max(100);
+    while bound.rounds < until && !stop() {
+        let Some((next, same)) = bound.prices.clone().and_then(|prices| relaxation.finer(&prices, FINEST)) else {
+            break;
+        };
+        relaxation = next;
+        let rounds = until - bound.rounds;
+        let known = IdleBound { prices: Some(same), ..bound };
+        bound = relaxation.least_idle(known, &Patience { close: AGREE, rounds, stop });
+    }
+    bound
 }

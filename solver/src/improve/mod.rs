@@ -11,6 +11,7 @@
 //!
 //! Effort is counted in steps of the longest path, not in seconds, so that a result can be repeated.
 
+mod idle;
 mod moves;
 mod paths;
 mod push;
@@ -23,18 +24,17 @@ use moves::Step;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-/// How much dearer a missing copy is than the printer minutes it takes, where idle minutes count too.
-const SHORT_OVER_IDLE: i64 = 20;
-
-/// See [`Search`]: where only the shortage counts, and where idle minutes count too.
+/// See [`Search`].
 const TOLERANCE: f64 = 0.02;
-const TOLERANCE_OF_IDLE: f64 = 0.0005;
 
 /// How far prices vary from one path to the next, and how much those of the parts that print longest are favoured, in
 /// thousandths; and the share of moves that push: in the one manner and in the other.
 const VARIES: [i64; 2] = [80, 20];
 const FAVOURS: [i64; 2] = [0, 50];
 const PUSHES: [f64; 2] = [0.0, 0.25];
+
+/// Of so many windows one is the whole time and two reach to its end.
+const WINDOWS: i32 = 8;
 
 /// How often more operator time is kept for packing.
 const PACKING_TRIES: u32 = 4;
@@ -57,6 +57,7 @@ pub struct Search<'p> {
     tolerance: f64,
     varies: i64,
     pushes: f64,
+    windows: i32,
     /// By part, in thousandths of its price.
     favour: Vec<i64>,
     /// By shipment, boxes for which operators are kept free before its deadline, and how often that was too little.
@@ -85,6 +86,7 @@ impl<'p> Search<'p> {
             tolerance: TOLERANCE,
             varies: VARIES[0],
             pushes: PUSHES[0],
+            windows: WINDOWS,
             favour,
             to_pack: Vec::new(),
             too_little: 0,
@@ -121,17 +123,6 @@ impl<'p> Search<'p> {
                 self.favour[part] = self.favour[part].max(FAVOURS[1] * i64::from(mode.print) / longest);
             }
         }
-        self
-    }
-
-    /// The same search, counting idle minutes too: a missing copy then weighs [`SHORT_OVER_IDLE`] times its price.
-    pub fn counting_idle(mut self) -> Search<'p> {
-        for price in &mut self.price {
-            *price *= SHORT_OVER_IDLE;
-        }
-        self.count_idle = true;
-        self.tolerance = TOLERANCE_OF_IDLE;
-        self.idle = (0..self.floor.machines.len()).map(|m| self.idle_of(m)).collect();
         self
     }
 
@@ -181,22 +172,6 @@ impl<'p> Search<'p> {
     /// What stands against the floor as it is: the shortage, and idle minutes where they count.
     fn cost(&self) -> i64 {
         self.shortage() + 1000 * self.idle.iter().sum::<i64>()
-    }
-
-    fn idle_of(&self, machine: usize) -> i64 {
-        let m = &self.floor.machines[machine];
-        let Some(end) = m.runs.last().map(|r| r.leg.harvest_to) else { return 0 };
-        let problem = self.floor.problem;
-        let printed: Min =
-            m.runs.iter().map(|r| problem.printed(m.class, r.leg.mode, r.leg.load_from.is_some(), r.leg.ready)).sum();
-        let down: Min = problem.classes[m.class].downtime.iter().map(|d| (d.1.min(end) - d.0).max(0)).sum();
-        i64::from(end - printed - down)
-    }
-
-    fn recount_idle(&mut self, machine: usize) {
-        if self.count_idle {
-            self.idle[machine] = self.idle_of(machine);
-        }
     }
 
     /// Moves until nothing is missing, the work is done, or `stop` says so. Says whether nothing is missing.

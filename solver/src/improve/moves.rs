@@ -82,7 +82,7 @@ impl Search<'_> {
 
     pub(super) fn pick_window(&mut self, last: Min) -> (Min, Min) {
         let first = self.from;
-        match self.rng.random_range(0..8) {
+        match self.rng.random_range(0..self.windows) {
             0 => (first, last),
             1 | 2 => (self.rng.random_range(first..last.max(first + 1)), last),
             _ => {

@@ -55,6 +55,7 @@ impl Search<'_> {
             tariff.night = self.night.clone();
             tariff.push = push;
             tariff.idle = if self.count_idle { 1000 } else { 0 };
+            tariff.carriers = self.count_idle;
             let passes = if self.floor.problem.materials > 1 { 3 } else { 1 };
             let modes = self.floor.problem.classes[class].modes.len() as u64;
             self.work += 1000 + (window.to - window.from).max(0) as u64 * passes * (modes + 8) / 16;

@@ -53,12 +53,12 @@ fn a_small_room_or_one_that_does_not_divide_has_no_cells() {
 }
 
 #[test]
-fn a_cell_has_the_bound_of_the_whole() {
+fn a_cell_has_the_bound_of_the_whole_where_operators_are_minutes() {
     let large = rooms(4, 0);
     let whole = Problem::new(&large);
     let division = divide(&whole).expect("four rooms divide");
     let bound = |problem: &Problem<'_>| {
-        let relaxation = Relaxation::recurring(problem, &[problem.horizon], 17_000);
+        let relaxation = Relaxation::recurring_unchained(problem, &[problem.horizon], 17_000);
         relaxation.climb(0, 17_000, &[], None, relaxation.unrefined(400), &|_| false)
     };
     let (of_whole, of_cell) = (bound(&whole), bound(&division.cell));

@@ -4,6 +4,7 @@ mod chains;
 mod cuts;
 mod dive;
 mod held;
+mod idle;
 mod large;
 mod mornings;
 mod passes;

@@ -3,8 +3,9 @@
 use crate::passes::random_prices;
 use crate::{best_ready, instance, makespan, tiny};
 use platewright_solver::columns::bound::{Effort, Relaxation};
-use platewright_solver::columns::idle::idle_bound;
+use platewright_solver::columns::idle::IdleBound;
 use platewright_solver::columns::prices::{Prices, Rows};
+use platewright_solver::columns::rounds::Patience;
 use platewright_solver::complete;
 use platewright_solver::dispatch::{Manner, dispatch};
 use platewright_solver::finish::finish;
@@ -105,9 +106,40 @@ fn bounds_on_idle_minutes_never_pass_the_proven_fewest() {
         // The best plan keeps both sets of deadlines, so under neither may a bound lie above its idle minutes.
         let ready = best.ready_times(&problem);
         for deadlines in [vec![problem.horizon; ready.len()], ready] {
-            for slot in [30, 5] {
-                let bound = idle_bound(&problem, &deadlines, &[], slot, 150, &|| false);
-                assert!(bound <= merit.value, "{name}, slots of {slot}: {bound} over {}", merit.value);
+            let last = deadlines.iter().copied().max().unwrap_or(0);
+            let relaxations = [
+                Relaxation::new(&problem, &deadlines, 30),
+                Relaxation::new(&problem, &deadlines, 5),
+                Relaxation::recurring(&problem, &deadlines, last),
+            ];
+            for (at, relaxation) in relaxations.into_iter().enumerate() {
+                let patience = Patience { close: 0.0, rounds: 150, stop: &|| false };
+                let bound = relaxation.least_idle(IdleBound::none(Vec::new()), &patience);
+                assert!(
+                    bound.minutes <= merit.value,
+                    "{name}, relaxation {at}: {} over {}",
+                    bound.minutes,
+                    merit.value
+                );
+                let Some((finer, same)) = bound.prices.as_ref().and_then(|prices| relaxation.finer(prices, 3)) else {
+                    continue;
+                };
+                // The same prices on finer slots prove no less.
+                assert!(finer.idle_proven_by(&same) >= bound.minutes, "{name}, relaxation {at}");
+                let known = IdleBound { prices: Some(same), ..bound };
+                let bound = finer.least_idle(known, &patience);
+                assert!(bound.minutes <= merit.value, "{name}, finer {at}: {} over {}", bound.minutes, merit.value);
+                let mut rng = ChaCha8Rng::seed_from_u64(at as u64);
+                for shake in 1..40 {
+                    let mut prices = bound.prices.clone().expect("a bound has prices");
+                    for of in
+                        [&mut prices.need, &mut prices.cut, &mut prices.slot, &mut prices.night, &mut prices.morning]
+                    {
+                        of.iter_mut().for_each(|p| *p = *p * rng.random_range(100 - shake..=100 + shake) / 100);
+                    }
+                    let proven = finer.idle_proven_by(&prices);
+                    assert!(proven <= merit.value, "{name}, shaken by {shake} %: {proven} over {}", merit.value);
+                }
             }
         }
         proven += 1;
