@@ -7,7 +7,8 @@
 //! forward; those that are not are moved on by the printer minutes that are missing, and where that leads back to the best
 //! plan, another floor is woven nearer to it.
 //!
-//! Boxes are packed after the fact: where that makes a shipment later than was aimed at, operators are kept free for them.
+//! Boxes are packed after the fact. Where that makes a shipment late, or takes it past the end of a shift, operators are kept
+//! free for the boxes that came too late, and the parts are aimed at sooner by as much time.
 //!
 //! Floors woven with other prices, and so with other luck, lack anything from nothing to four times as much at the same place,
 //! and each costs a hundredth of the search that makes up for it: where one lacks little, a few more are woven there and the

@@ -19,8 +19,8 @@
 //! (shipments wanted from and by the same minutes counted together), so what lags behind is dearer to the next printer and what leads is cheaper. These are multiplicative weights (Arora,
 //! Hazan, Kale, *Theory of Computing* 8 (2012) 121-164, from memory): a price's average over the printers tends to the
 //! dual of the relaxation, with a printer for each step. The averages, without the last quarter's printers, who only
-//! gather up what is left, are what the prices of the next floor go half-way to. On the kit run the first floor woven so lacks 1.3 %,
-//! the second 0.6 %, and both take a twentieth of the time of a linear program that finds such prices.
+//! gather up what is left, are what the prices of the next floor go half-way to. On the kit run the first floor woven so
+//! lacks 1.3 %, the second 0.6 %, and both take a twentieth of the time of a linear program that finds such prices.
 //!
 //! Powers of the ratio higher than the first overshoot: 2 to 3 % are missing at the fourth power and above.
 
