@@ -7,6 +7,7 @@
 //! higher for shipments that are due sooner. The outlook is made anew every other hour and whenever a part is complete.
 
 mod quick;
+mod way;
 mod weave;
 
 pub use quick::quick;

@@ -10,6 +10,7 @@ pub mod calendar;
 pub mod chance;
 pub mod kit_runs;
 pub mod machines;
+pub mod mixed_weeks;
 pub mod outside;
 pub mod program;
 pub mod published;
