@@ -82,7 +82,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     };
     let [one, other] = manners(problem);
     let rounds = |manner: Manner, seed: u64| {
-        Rounds { problem, allowed, low, makespan, guide, limit, report: &report }.go(manner, seed)
+        Rounds { problem, allowed, start, low, makespan, guide, limit, report: &report }.go(manner, seed)
     };
     let first = || rounds(one, seed);
     let second = || {

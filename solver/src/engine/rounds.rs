@@ -56,6 +56,8 @@ pub(super) struct Rounds<'t, 'p, 'r> {
     pub(super) problem: &'p Problem<'p>,
     /// The latest each shipment may be.
     pub(super) allowed: &'t [Min],
+    /// The plan known.
+    pub(super) start: &'t Schedule,
     /// The bound on the makespan, and that of the plan known.
     pub(super) low: Min,
     pub(super) makespan: Min,
@@ -68,7 +70,7 @@ pub(super) struct Rounds<'t, 'p, 'r> {
 impl<'p> Rounds<'_, 'p, '_> {
     /// Round after round, as long as work is left; every plan found.
     pub(super) fn go(&self, manner: Manner, seed: u64) -> Vec<(Merit, Schedule)> {
-        let Rounds { problem, allowed, low, makespan, guide, limit, report } = *self;
+        let Rounds { problem, allowed, start, low, makespan, guide, limit, report } = *self;
         let (mut work, attempt) = (WORK, WORK / ATTEMPTS);
         let mut half_way: Option<(Min, Dive<'p>)> = None;
         let mut aims = Aims::from(low, makespan, attempt, work / manner.from_empty);
@@ -103,10 +105,25 @@ impl<'p> Rounds<'_, 'p, '_> {
             }
             aims = Aims { low, first, best, attempt: manner.longer * aims.attempt, work, again: true };
         }
+        if best == makespan && best > low {
+            let aims =
+                Aims { low, first: self.same_shift(best), best, attempt, work: LAST_ATTEMPTS * attempt, again: true };
+            let search = guide.search(Floor::new(problem, allowed), seed);
+            let mut search = if manner.downhill { search.downhill() } else { search };
+            plans.extend(meet(&mut search, allowed, aims, limit, report));
+            plans.extend(self.last_minutes(start, best, seed).0);
+        }
         plans
     }
 
-    /// Earlier by a few minutes: a plan as it is, with printers pushing others aside. Says what work that took.
+    /// Half way from the beginning of the shift that a plan ends in, or from the bound.
+    fn same_shift(&self, best: Min) -> Min {
+        let mornings = self.problem.nights.iter().map(|night| night.1).filter(|&morning| morning < best);
+        let from = mornings.max().unwrap_or(0).max(self.low);
+        from + (best - from) / 2
+    }
+
+    /// Earlier by a few minutes: a plan as it is, in the one manner and the other. Says what work that took.
     fn last_minutes(&self, schedule: &Schedule, best: Min, seed: u64) -> (Vec<(Merit, Schedule)>, u64) {
         let Rounds { problem, allowed, low, guide, limit, report, .. } = *self;
         let attempt = WORK / ATTEMPTS;
@@ -116,7 +133,8 @@ impl<'p> Rounds<'_, 'p, '_> {
             if best <= low || limit.over() {
                 break;
             }
-            let mut search = guide.search(floor.clone(), seed ^ again).downhill();
+            let search = guide.search(floor.clone(), seed ^ again);
+            let mut search = if again % 2 == 0 { search.downhill() } else { search };
             let aims = Aims { low, first: best - 1, best, attempt, work: LAST_ATTEMPTS * attempt, again: true };
             let earlier = meet(&mut search, allowed, aims, limit, report);
             spent += search.work();
