@@ -82,11 +82,11 @@ impl InStep {
     /// Whether so many printers can be kept in step; none where that takes too long to find out.
     pub fn is_possible(&self, printers: usize) -> Option<bool> {
         let mut search = Search { failed: vec![BTreeSet::new(); self.rounds + 1], tasks: 0 };
-        let possible = self.from_round(0, &vec![0; printers], &mut search);
+        let possible = self.rounds_from(0, &vec![0; printers], &mut search);
         (possible || search.tasks <= MOST_TASKS).then_some(possible)
     }
 
-    fn from_round(&self, round: usize, ready: &[Min], search: &mut Search) -> bool {
+    fn rounds_from(&self, round: usize, ready: &[Min], search: &mut Search) -> bool {
         if round == self.rounds {
             return self.harvests_in_time(ready);
         }
@@ -97,14 +97,14 @@ impl InStep {
         }
         let begun =
             Round { ready, harvested: 0, empty: Vec::new(), loaded: Vec::new(), free: vec![0; self.operators], at: 0 };
-        let possible = self.from_task(round, begun, search);
+        let possible = self.tasks_from(round, begun, search);
         if !possible {
             search.failed[round].insert(ready.to_vec());
         }
         possible
     }
 
-    fn from_task(&self, round: usize, so_far: Round<'_>, search: &mut Search) -> bool {
+    fn tasks_from(&self, round: usize, so_far: Round<'_>, search: &mut Search) -> bool {
         search.tasks += 1;
         if search.tasks > MOST_TASKS {
             return false;
@@ -112,7 +112,7 @@ impl InStep {
         if so_far.loaded.len() == so_far.ready.len() {
             let mut ready: Vec<Min> = so_far.loaded.iter().map(|x| x - self.harvest - self.load).collect();
             ready.sort_unstable();
-            return self.from_round(round + 1, &ready, search);
+            return self.rounds_from(round + 1, &ready, search);
         }
         let end = self.slack + self.harvest + self.load;
         let left = |done: usize, minutes: Min| (so_far.ready.len() - done) as Min * minutes;
@@ -125,7 +125,7 @@ impl InStep {
             if let Some(over) = next.start(ready, self.harvest, self.slack) {
                 next.harvested += 1;
                 next.empty.push(over);
-                if self.from_task(round, next, search) {
+                if self.tasks_from(round, next, search) {
                     return true;
                 }
             }
@@ -135,7 +135,7 @@ impl InStep {
         match next.start(empty, self.load, self.slack + self.harvest) {
             Some(over) => {
                 next.loaded.push(over);
-                self.from_task(round, next, search)
+                self.tasks_from(round, next, search)
             }
             None => false,
         }
