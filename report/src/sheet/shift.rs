@@ -37,13 +37,15 @@ impl CrewShift {
     }
 }
 
-/// All shifts that begin before the plan ends, in order of start and then of crew.
+/// All shifts that begin before the plan ends, or with its last tasks where they take no minutes, in order of start and
+/// then of crew.
 pub fn shifts(instance: &Instance, plan: &Plan) -> Vec<CrewShift> {
     let end = Span::of_plan(instance, plan).to;
+    let last = plan.tasks.iter().map(|task| task.from).max();
     let mut shifts: BTreeMap<(NaiveDate, CrewId), (Vec<Span>, Vec<u32>)> = BTreeMap::new();
     for stretch in roster::stretches(instance) {
         for (date, span) in days(instance, Span { from: stretch.from, to: stretch.to }) {
-            if span.from < end {
+            if span.from < end || last.is_some_and(|last| span.from <= last) {
                 let (spans, operators) = shifts.entry((date, stretch.crew)).or_default();
                 spans.push(span);
                 operators.push(stretch.operator);

@@ -122,6 +122,8 @@ impl<'p> Windows<'p> {
     /// When the run's load may begin.
     pub fn load(&self, run: &Run, from: Instant, harvest_precedes: bool) -> Window {
         let harvested = self.before.get(run.run.as_str()).filter(|_| !harvest_precedes).map(|run| run.harvest_to);
+        // A walk may move that harvest too.
+        let walked = harvested.map(|harvested| (harvested + SLIP).min(from));
         let released = self.release.get(run.run.as_str()).copied();
         let up = self.downtimes(run).filter(|(_, to)| *to <= from).map(|(_, to)| to).max();
         let floor = [harvested, released, up, Some(self.instance.farm.start)].into_iter().flatten().max();
@@ -131,7 +133,8 @@ impl<'p> Windows<'p> {
             late = late.min(next_down - run.ready);
         }
         late = late.min(self.late_with_nobody_there(run)).max(Minutes::ZERO);
-        Window { earliest, latest: from + late, walk_earliest: earliest, walk_latest: from + late.min(SLIP) }
+        let walk_earliest = walked.map_or(earliest, |walked| earliest.max(walked));
+        Window { earliest, latest: from + late, walk_earliest, walk_latest: from + late.min(SLIP) }
     }
 
     /// How late the run may be loaded before it prints more unattended minutes than the plan has it.

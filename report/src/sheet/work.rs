@@ -8,7 +8,7 @@ use crate::phases::Names;
 use crate::span::Span;
 use platewright_model::instance::{MaterialId, PartId, PlateId, Printer, PrinterId};
 use platewright_model::plan::{Run, Source, Task, Work};
-use platewright_model::{Count, Instance, Instant, Minutes, Plan};
+use platewright_model::{Count, Instance, Instant, Minutes, Plan, roster};
 use std::collections::{HashMap, HashSet};
 
 /// A harvest and a load by one operator at one printer are one stop when no more than this lies between them.
@@ -38,12 +38,17 @@ pub(super) struct ShiftWork {
     pub materials: Vec<MaterialNeed>,
 }
 
-/// The crew's tasks that begin in the shift.
+/// The crew's tasks that begin in the shift, or at its very end if they take no minutes and their operator goes then.
 pub(super) fn work(instance: &Instance, plan: &Plan, ledger: &Ledger, shift: &CrewShift) -> ShiftWork {
     let crew: HashSet<&str> = shift.operators.iter().map(String::as_str).collect();
-    let in_shift = |task: &&Task| {
-        crew.contains(task.operator.as_str()) && shift.spans.iter().any(|s| s.from <= task.from && task.from < s.to)
+    let stretches = roster::stretches(instance);
+    let goes_on = |task: &Task| {
+        let mut on = stretches.iter().filter(|on| on.from <= task.from && task.from < on.to);
+        on.any(|on| roster::operator_name(instance, on.crew, on.operator) == task.operator)
     };
+    let last = |task: &Task, s: &Span| task.from == s.to && task.to == s.to && !goes_on(task);
+    let in_span = |task: &Task, s: &Span| s.from <= task.from && task.from < s.to || last(task, s);
+    let in_shift = |task: &&Task| crew.contains(task.operator.as_str()) && shift.spans.iter().any(|s| in_span(task, s));
     let mut tasks: Vec<&Task> = plan.tasks.iter().filter(in_shift).collect();
     // At one minute what takes none comes first; of those a harvest before the load after it.
     let rank = |task: &Task| matches!(task.work, Work::Load { .. });

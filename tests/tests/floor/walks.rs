@@ -39,7 +39,7 @@ fn walked(plan: &Plan, sheets: &[Sheet]) -> Plan {
     for run in &mut moved.runs {
         let (loaded, harvested) = by_run[run.run.as_str()];
         let minutes = run.harvest_to - run.harvest_from;
-        run.harvest_from = harvested.expect("every run is harvested on a sheet");
+        run.harvest_from = harvested.unwrap_or_else(|| panic!("{} is harvested on no sheet", run.run));
         run.harvest_to = run.harvest_from + minutes;
         if let Some(load) = &mut run.load {
             let by = loaded.expect("every load is on a sheet") - load.from;
