@@ -330,6 +330,17 @@ impl<'a> Problem<'a> {
         self.nights_touched(from, from + print).all(|(a, b)| b.min(from + print) - a.max(from) <= most)
     }
 
+    /// The latest each shipment may be in a plan whose weighted lateness is at most `late`.
+    pub fn no_later(&self, late: i64) -> Vec<Min> {
+        let of_order = |o: &Order| match o.due {
+            Some(due) if o.weight > 0 => {
+                i64::from(due).saturating_add(late / o.weight).clamp(0, i64::from(self.horizon)) as Min
+            }
+            _ => self.horizon,
+        };
+        self.orders.iter().map(of_order).collect()
+    }
+
     /// The nights that a printing interval overlaps.
     pub fn nights_touched(&self, from: Min, to: Min) -> impl Iterator<Item = (Min, Min)> + '_ {
         let first = self.nights.partition_point(|n| n.1 <= from);

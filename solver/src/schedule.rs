@@ -97,6 +97,14 @@ impl Schedule {
         ready
     }
 
+    /// By shipment, the boxes that are packed after a deadline.
+    pub fn packed_late(&self, deadlines: &[Min]) -> Vec<i64> {
+        let mut late = vec![0; deadlines.len()];
+        let after = self.boxes.iter().filter(|packed| packed.task.to > deadlines[packed.order]);
+        after.for_each(|packed| late[packed.order] += 1);
+        late
+    }
+
     /// Idle printer minutes: from the start to each used printer's last harvest end, less printing and downtime.
     pub fn idle_minutes(&self, problem: &Problem) -> i64 {
         let mut last = std::collections::BTreeMap::<(usize, usize), (Min, i64)>::new();

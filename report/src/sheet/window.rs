@@ -11,7 +11,8 @@
 //!
 //! All that is reasoned with one task moved and the others not. When a whole round is walked in another order several
 //! move at once, and what is ready at a harvest depends on when it was loaded. So in walking no stop is later than the
-//! plan by more than [`SLIP`], and a harvest counts on a run that was loaded late by as much as it may be.
+//! plan by more than [`SLIP`], a harvest counts on a run that was loaded late by as much as it may be, and a load that is
+//! a stop of its own, on the harvest before it having begun late by as much.
 
 use crate::ledger::Ledger;
 use crate::phases::Names;

@@ -1,9 +1,9 @@
 //! The climb: from one makespan that prices exclude to the next, until none do.
 
-use super::master::{Aim, Column, Master};
+use super::master::{Aim, Column};
 use super::prices::{Prices, Rows};
-use super::pricing::best_histories;
 use super::reach::{best_by_minute, least_tail};
+use super::rounds::{Patience, Priced};
 use crate::history::Scratch;
 use crate::problem::{Min, Problem};
 use crate::room::{Room, next_down};
@@ -53,6 +53,12 @@ pub struct Relaxation<'p> {
     down: Vec<Vec<Min>>,
     deadlines: Vec<Min>,
     rows: Rows,
+}
+
+/// Rounds of columns, so many up to so many days and fewer beyond, where each is dearer, as it is where one round takes
+/// several passes.
+pub fn rounds_for(rounds: usize, days: usize, until: Min, passes: usize) -> usize {
+    rounds * days / (until as usize / 1440).max(days) / passes.max(1)
 }
 
 impl<'p> Relaxation<'p> {
@@ -158,11 +164,7 @@ impl<'p> Relaxation<'p> {
     }
 
     /// Climbs from `from` (a makespan known to be no more than the best) up to at most `until`, starting from known
-    /// histories.
-    ///
-    /// Prices that a young master proposes swing wildly. Columns are therefore asked for at a blend of them with the
-    /// *centre*, the prices that so far bound the share best (the smoothing of Wentges, 1997); where the blend finds
-    /// nothing new, the master's own prices are asked.
+    /// histories, in rounds of columns ([`super::rounds`]) at one target after another.
     pub fn climb(
         &self,
         from: Min,
@@ -178,11 +180,7 @@ impl<'p> Relaxation<'p> {
         let mut rounds = 0;
         let mut scratch = Scratch::default();
         let mut target = until;
-        'climb: while rounds < effort.rounds && !stop(found.makespan) {
-            let deadlines: Vec<Min> = self.deadlines.iter().map(|&d| d.min(target)).collect();
-            let limits = |prices: &Prices| self.rows.worth_of_limits(self.problem, &self.room, prices)[target as usize];
-            let mut master = Master::new(self.problem, &self.room, &self.rows, &deadlines, target, Aim::Share);
-            let flat = Prices::flat(self.problem, &self.rows);
+        while rounds < effort.rounds && !stop(found.makespan) {
             if columns.len() > KEPT_COLUMNS {
                 // Old columns that nobody follows only slow the master down.
                 let idle_until = columns.len() - KEPT_COLUMNS / 2;
@@ -193,49 +191,30 @@ impl<'p> Relaxation<'p> {
                 });
             }
             columns = columns.iter().map(|c| cut(c, target)).collect();
-            for column in &columns {
-                master.add(column, centre.as_ref().unwrap_or(&flat));
+            let deadlines: Vec<Min> = self.deadlines.iter().map(|&d| d.min(target)).collect();
+            let priced = Priced {
+                problem: self.problem,
+                room: &self.room,
+                rows: &self.rows,
+                deadlines: &deadlines,
+                until: target,
+                aim: Aim::Share,
+            };
+            let makespan = found.makespan;
+            let close = if target > makespan { CLOSE_FROM_AFAR } else { CLOSE_ENOUGH };
+            let patience = Patience {
+                near: &|allowed, reached| allowed - reached < close,
+                enough: 1.0,
+                rounds: effort.rounds - rounds,
+                stop: &|| stop(makespan),
+            };
+            let agreed = priced.agree(&mut columns, centre, &patience, &mut scratch);
+            rounds += agreed.rounds;
+            centre = agreed.steady;
+            if agreed.failed {
+                break;
             }
-            let mut least_share = f64::INFINITY;
-            loop {
-                rounds += 1;
-                let Some(solved) = master.solve() else { break 'climb };
-                found.columns = columns.iter().cloned().zip(solved.weights.iter().copied()).collect();
-                let close = if target > found.makespan { CLOSE_FROM_AFAR } else { CLOSE_ENOUGH };
-                if rounds >= effort.rounds || stop(found.makespan) || least_share - solved.share < close {
-                    break;
-                }
-                let mut progress = false;
-                let own = self.rows.tariff(self.problem, &solved.prices, &deadlines, 0);
-                for weight in [800, 0] {
-                    let prices = match &centre {
-                        Some(centre) if weight > 0 => centre.blend(&solved.prices, weight),
-                        _ if weight > 0 => continue,
-                        _ => solved.prices.clone(),
-                    };
-                    let tariff = self.rows.tariff(self.problem, &prices, &deadlines, 0);
-                    let mut most = limits(&prices) as f64;
-                    let histories = best_histories(self.problem, &self.room, &tariff, target, &mut scratch);
-                    for (c, found) in histories.into_iter().enumerate() {
-                        let Some((value, legs)) = found else { continue };
-                        most += value.max(0) as f64 * self.problem.classes[c].printers.len() as f64;
-                        if own.of_history(self.problem, &self.room, &legs) > solved.printer[c] + 1000 {
-                            let column = Column { class: c, legs };
-                            master.add(&column, &prices);
-                            columns.push(column);
-                            progress = true;
-                        }
-                    }
-                    let share = most / self.rows.worth_of_needs(self.problem, &prices) as f64;
-                    if share < least_share {
-                        least_share = share;
-                        centre = Some(prices);
-                    }
-                }
-                if least_share < 1.0 || !progress {
-                    break;
-                }
-            }
+            found.columns = columns.iter().cloned().zip(agreed.weights).collect();
             // The centre has bounded the share best: how far down does it exclude?
             let mut excluded = false;
             if let Some(prices) = centre.clone() {
@@ -273,11 +252,7 @@ impl<'p> Relaxation<'p> {
         let Some(mut prices) = bound.prices.clone() else { return makespan };
         let mut rounds = 0;
         while rounds < effort.rounds && makespan < until && !stop(makespan) {
-            let (rows, same) = self.rows.refined(&prices, effort.finest, effort.coarsest);
-            if rows.slots == self.rows.slots {
-                break;
-            }
-            self.rows = rows;
+            let Some(same) = self.make_finer(&prices, effort.finest, effort.coarsest) else { break };
             let left = Effort { rounds: effort.rounds - rounds, ..effort };
             let next = self.climb(makespan, until, &columns, Some(same.clone()), left, stop);
             rounds += next.rounds.max(1);
@@ -288,19 +263,15 @@ impl<'p> Relaxation<'p> {
         makespan
     }
 
-    /// The relaxation with finer slots where operator time has a price, and the same prices on them; `None` where none
-    /// can be finer.
-    pub fn finer(&self, prices: &Prices, finest: Min) -> Option<(Relaxation<'p>, Prices)> {
-        let (rows, same) = self.rows.refined(prices, finest, self.slot());
-        let finer = rows.slots != self.rows.slots;
-        let relaxation = || Relaxation {
-            rows,
-            room: self.room.clone(),
-            down: self.down.clone(),
-            deadlines: self.deadlines.clone(),
-            ..*self
-        };
-        finer.then(|| (relaxation(), same))
+    /// Makes slots finer where operator time has a price, and coarser where it has none; the same prices on them, or `None`
+    /// where nothing changes.
+    pub fn make_finer(&mut self, prices: &Prices, finest: Min, coarsest: Min) -> Option<Prices> {
+        let (rows, same) = self.rows.refined(prices, finest, coarsest);
+        let changes = rows.slots != self.rows.slots;
+        if changes {
+            self.rows = rows;
+        }
+        changes.then_some(same)
     }
 
     /// The same relaxation with only some shipments' needs: whatever they cannot do alone, they cannot do with others.

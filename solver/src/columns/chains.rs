@@ -18,12 +18,10 @@
 //! where nothing is released within the shift, and where materials make no difference; elsewhere the bound does without.
 
 use super::in_step::InStep;
+use crate::history::BLOCK;
 use crate::history::chains::Chain;
 use crate::problem::{Min, Problem};
 use std::collections::BTreeMap;
-
-/// The first of the stretches in which a chain's harvests start is no longer than this ([`crate::history`]'s blocks).
-const MOST_SLACK: Min = 500;
 
 /// A chain, and how many printers can complete it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -41,7 +39,9 @@ pub fn chains(problem: &Problem<'_>, staff: &[i64]) -> Vec<Chained> {
     modes.dedup();
     let Some(&any) = modes.first() else { return Vec::new() };
     let (harvest, load) = (problem.modes[any].harvest, problem.modes[any].load);
-    let alike = modes.iter().all(|&m| (problem.modes[m].harvest, problem.modes[m].load) == (harvest, load));
+    let held = problem.classes.iter().filter_map(|c| c.running.as_ref().map(|on| on.mode));
+    let alike =
+        modes.iter().copied().chain(held).all(|m| (problem.modes[m].harvest, problem.modes[m].load) == (harvest, load));
     let swaps = problem.materials > 1 && problem.changeover > 0;
     if !alike || swaps || harvest == 0 || load == 0 {
         return Vec::new();
@@ -63,7 +63,8 @@ pub fn chains(problem: &Problem<'_>, staff: &[i64]) -> Vec<Chained> {
             let cycle = harvest + load + to_ready(mode);
             let prints = ((to - from - harvest) / cycle).max(0) as usize;
             let slack = to - from - harvest - prints as Min * cycle;
-            if prints == 0 || slack >= MOST_SLACK.min(shortest) || slack + harvest + load > cycle {
+            // The first of the stretches in which its harvests start has to fit in one block of a pass.
+            if prints == 0 || slack >= shortest.min(BLOCK as Min) || slack + harvest + load > cycle {
                 continue;
             }
             let question = InStep { operators, harvest, load, rounds: prints, slack };

@@ -59,6 +59,7 @@ impl Relaxation<'_> {
             rounds: known.rounds + agreed.rounds,
         }
     }
+
     /// The idle minutes that any plan has that keeps the deadlines, as these prices prove it, whatever they are.
     pub fn idle_proven_by(&self, prices: &Prices) -> i64 {
         let (problem, until) = (self.problem(), self.last_deadline());

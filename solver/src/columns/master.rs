@@ -99,29 +99,19 @@ impl<'a> Master<'a> {
         let need_rows: Vec<Row> = rows.needs.iter().map(|_| p.add_row(0.0..)).collect();
         let cut_rows: Vec<Row> = rows.cuts.iter().map(|_| p.add_row(0.0..)).collect();
         let class_rows: Vec<Row> = problem.classes.iter().map(|c| p.add_row(..=c.printers.len() as f64)).collect();
-        let mut slot_minutes: Vec<i64> = Vec::new();
-        for (&(from, to), &tie) in rows.slots.iter().zip(&rows.ties).take_while(|s| s.0.0 < until) {
-            slot_minutes.resize(slot_minutes.len().max(tie + 1), 0);
-            slot_minutes[tie] += (from..to.min(until)).map(|m| rows.staff[m as usize]).sum::<i64>();
-        }
+        let staffed = |from: Min, to: Min| (from..to.min(until)).map(|m| rows.staff[m as usize]).sum::<i64>();
+        let slots = rows.slots.iter().zip(&rows.ties).take_while(|s| s.0.0 < until);
+        let slot_minutes = by_tie(slots.map(|(&(from, to), &tie)| (tie, staffed(from, to))));
         let slot_rows: Vec<Row> = slot_minutes.iter().map(|&minutes| p.add_row(..=minutes as f64)).collect();
         let night_rows: Vec<Option<Row>> = (0..problem.nights.len())
             .take_while(|&k| problem.nights[k].0 < until)
             .map(|k| room.night_room(k).map(|places| p.add_row(..=places.max(0) as f64)))
             .collect();
-        let mut morning_loads: Vec<i64> = Vec::new();
-        for (morning, &tie) in rows.mornings.iter().zip(&rows.morning_ties).filter(|m| m.0.from < until) {
-            morning_loads.resize(morning_loads.len().max(tie + 1), 0);
-            morning_loads[tie] += morning.most;
-        }
+        let mornings = rows.mornings.iter().zip(&rows.morning_ties).filter(|m| m.0.from < until);
+        let morning_loads = by_tie(mornings.map(|(morning, &tie)| (tie, morning.most)));
         let morning_rows: Vec<Row> = morning_loads.iter().map(|&loads| p.add_row(..=loads as f64)).collect();
-        let mut chain_printers: Vec<i64> = Vec::new();
-        for (chained, &tie) in rows.chains.iter().zip(&rows.chain_ties) {
-            if chained.chain.complete_from() <= until {
-                chain_printers.resize(tie + 1, 0);
-                chain_printers[tie] += chained.most;
-            }
-        }
+        let chains = rows.chains.iter().zip(&rows.chain_ties).filter(|c| c.0.chain.complete_from() <= until);
+        let chain_printers = by_tie(chains.map(|(chained, &tie)| (tie, chained.most)));
         let chain_rows: Vec<Row> = chain_printers.iter().map(|&most| p.add_row(..=most as f64)).collect();
         // The share is capped so that the program stays bounded once everything can be met.
         let (gain, bounds, sense) = match aim {
@@ -335,8 +325,10 @@ impl<'a> Master<'a> {
         // still proves whatever it proves.
         let whole = |dual: f64| ((sign * dual).max(0.0) * scale).round().min(4.0 * TOTAL) as i64;
         let capped = |price: i64, limit: i64| price.min(4 * TOTAL as i64 / limit.max(1));
-        let by_tie: Vec<i64> = slots.iter().zip(&self.slot_minutes).map(|(&d, &m)| capped(whole(d), m)).collect();
-        let slot_prices = self.rows.ties.iter().map(|&tie| by_tie.get(tie).copied().unwrap_or(0)).collect();
+        let tied = |duals: &[f64], limits: &[i64], ties: &[usize]| -> Vec<i64> {
+            let of_tie: Vec<i64> = duals.iter().zip(limits).map(|(&d, &limit)| capped(whole(d), limit)).collect();
+            ties.iter().map(|&tie| of_tie.get(tie).copied().unwrap_or(0)).collect()
+        };
         let mut night_prices = vec![0; self.problem.nights.len()];
         let mut row = 0;
         for (k, night) in self.night_rows.iter().enumerate() {
@@ -348,22 +340,27 @@ impl<'a> Master<'a> {
         let after_nights =
             needs.len() + cuts.len() + classes.len() + slots.len() + self.night_rows.iter().flatten().count();
         let of_mornings = at(after_nights, self.morning_rows.len());
-        let by_tie: Vec<i64> =
-            of_mornings.iter().zip(&self.morning_loads).map(|(&d, &n)| capped(whole(d), n)).collect();
-        let morning = self.rows.morning_ties.iter().map(|&tie| by_tie.get(tie).copied().unwrap_or(0)).collect();
         let of_chains = at(after_nights + of_mornings.len(), self.chain_rows.len());
-        let by_tie: Vec<i64> = of_chains.iter().zip(&self.chain_printers).map(|(&d, &n)| capped(whole(d), n)).collect();
-        let chain = self.rows.chain_ties.iter().map(|&tie| by_tie.get(tie).copied().unwrap_or(0)).collect();
         let prices = Prices {
-            morning,
-            chain,
+            slot: tied(slots, &self.slot_minutes, &self.rows.ties),
+            morning: tied(of_mornings, &self.morning_loads, &self.rows.morning_ties),
+            chain: tied(of_chains, &self.chain_printers, &self.rows.chain_ties),
             need: needs.iter().map(|&d| whole(-d)).collect(),
             cut: cuts.iter().map(|&d| whole(-d)).collect(),
-            slot: slot_prices,
             night: night_prices,
         };
         let printer = classes.iter().map(|&d| whole(d)).collect();
         self.model = Some(Model::from(solved));
         Some(Solved { share, reached, prices, printer, weights })
     }
+}
+
+/// The sum of all amounts with the same tie.
+fn by_tie(amounts: impl Iterator<Item = (usize, i64)>) -> Vec<i64> {
+    let mut sums: Vec<i64> = Vec::new();
+    for (tie, amount) in amounts {
+        sums.resize(sums.len().max(tie + 1), 0);
+        sums[tie] += amount;
+    }
+    sums
 }

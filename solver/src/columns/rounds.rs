@@ -1,9 +1,10 @@
 //! Rounds of columns: prices from the master, histories for the prices, until the two agree.
 //!
 //! Whatever prices a master proposes bound what it asks for: the share of all needs that can be met, or how few idle
-//! minutes there can be. What its own columns reach lies on the other side. Columns are asked for at a blend of the
-//! master's prices with the steady ones, those that bound best so far, and at the master's own (Wentges; see
-//! [`super::bound::Relaxation::climb`]).
+//! minutes there can be. What its own columns reach lies on the other side. Prices that a young master proposes swing
+//! wildly. Columns are therefore asked for at a blend of them with the *steady* ones, those that so far bound best (the
+//! smoothing of Wentges, 1997), and at the master's own. The climb of the bound, the bound on idle minutes and the dives
+//! all go in such rounds.
 
 use super::master::{Aim, Column, Master};
 use super::prices::{IDLE_UNIT, Prices, Rows};
@@ -34,12 +35,19 @@ pub struct Priced<'a, 'p> {
 
 /// How long rounds go on.
 pub struct Patience<'s> {
-    /// Until columns reach what prices allow but for this part,
-    pub close: f64,
+    /// Until columns reach what prices allow, as near as this says of what is allowed and what is reached,
+    pub near: &'s dyn Fn(f64, f64) -> bool,
+    /// or prices allow less than this,
+    pub enough: f64,
     /// or so many rounds are done,
     pub rounds: usize,
     /// or this says so.
     pub stop: &'s dyn Fn() -> bool,
+}
+
+/// Whether what is reached lies within a part of itself of what is allowed.
+pub fn within(part: f64) -> impl Fn(f64, f64) -> bool {
+    move |allowed, reached| allowed - reached < part * reached.abs()
 }
 
 /// What rounds came to.
@@ -53,6 +61,8 @@ pub struct Agreed {
     pub steady: Option<Prices>,
     /// How many rounds it took.
     pub rounds: usize,
+    /// The solver gave up.
+    pub failed: bool,
 }
 
 impl Priced<'_, '_> {
@@ -72,16 +82,15 @@ impl Priced<'_, '_> {
         };
         let flat = Prices::flat(problem, rows);
         columns.iter().for_each(|c| master.add(c, steady.as_ref().unwrap_or(&flat)));
-        let mut agreed = Agreed { weights: Vec::new(), allowed: f64::INFINITY, steady, rounds: 0 };
+        let mut agreed = Agreed { weights: Vec::new(), allowed: f64::INFINITY, steady, rounds: 0, failed: false };
         while !(patience.stop)() {
             agreed.rounds += 1;
             let Some(solved) = master.solve() else {
-                agreed.weights.clear();
+                (agreed.weights, agreed.failed) = (Vec::new(), true);
                 break;
             };
             agreed.weights = solved.weights;
-            let reached = solved.reached;
-            if agreed.allowed - reached < patience.close * reached.abs() || agreed.rounds > patience.rounds {
+            if (patience.near)(agreed.allowed, solved.reached) || agreed.rounds >= patience.rounds {
                 break;
             }
             let own = rows.tariff(problem, &solved.prices, deadlines, idle);
@@ -108,7 +117,8 @@ impl Priced<'_, '_> {
                 }
                 let needs = rows.worth_of_needs(problem, &prices);
                 let allowed = match aim {
-                    Aim::Share => most as f64 / needs.max(1) as f64,
+                    Aim::Share if needs > 0 => most as f64 / needs as f64,
+                    Aim::Share => f64::INFINITY,
                     Aim::Idle => (most - needs) as f64,
                 };
                 if allowed < agreed.allowed {
@@ -116,7 +126,7 @@ impl Priced<'_, '_> {
                     agreed.steady = Some(prices);
                 }
             }
-            if !progress {
+            if agreed.allowed < patience.enough || !progress {
                 break;
             }
         }

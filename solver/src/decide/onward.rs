@@ -11,7 +11,7 @@ use super::meet::slot;
 use super::tries::{Tries, Work};
 use super::{Planner, merit};
 use crate::columns::bound::{Effort, Relaxation};
-use crate::engine::{Answer, EngineChoice, Guide, no_later};
+use crate::engine::{Answer, EngineChoice, Guide};
 use crate::problem::{Min, Order, Problem};
 use platewright_model::plan::ShipmentPlan;
 use platewright_model::{Instance, Minutes, Plan, WeightedMinutes};
@@ -44,7 +44,7 @@ pub fn onward(planner: &Planner<'_>, question: &str, farm: &Instance, known: &Pl
         best = found.into_iter().chain(best).min_by_key(merit);
     }
     let late = best.as_ref().map_or(lateness, |best| best.claims.late);
-    let allowed = no_later(&problem, late.0);
+    let allowed = problem.no_later(late.0);
     let makespan = |plan: &Plan| plan.claims.makespan.0 as Min;
     let until = makespan(best.as_ref().unwrap_or(known)).min(problem.horizon);
     let relaxation = Relaxation::new(&problem, &allowed, slot(until));

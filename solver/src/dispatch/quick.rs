@@ -143,22 +143,10 @@ impl<'p> Quick<'p, '_> {
         self.work >= self.budget || (self.stop)()
     }
 
-    /// By when each shipment has to be ready for the plan to be no later than so much.
-    fn no_later(&self, late: i64) -> Vec<Min> {
-        let horizon = self.problem.horizon;
-        let latest = |o: &crate::problem::Order| match o.due {
-            Some(due) if o.weight > 0 => {
-                (i64::from(due) + late.min(i64::from(horizon) * 1000) / o.weight).min(i64::from(horizon)) as Min
-            }
-            _ => horizon,
-        };
-        self.problem.orders.iter().map(latest).collect()
-    }
-
     /// From due dates to the best plan's ready times.
     fn to_due(&self) -> Way {
         let ready = self.best.as_ref().map_or(vec![self.problem.horizon; self.problem.orders.len()], |b| b.1.clone());
-        Way::due(self.no_later(0), &ready)
+        Way::due(self.problem.no_later(0), &ready)
     }
 
     /// Weaves floors and searches on them until the work is done: towards the due dates while something is late, then
@@ -179,7 +167,7 @@ impl<'p> Quick<'p, '_> {
         let (mut step, mut first) = (STEP, true);
         while !self.is_over() {
             let end = self.makespan();
-            let way = Way::End { promised: self.no_later(self.late()), length: end };
+            let way = Way::End { promised: self.problem.no_later(self.late()), length: end };
             let back = ((i64::from(end) * step / 10_000) as Min).max(1);
             let at = if first { least + (end - least) / 2 } else { end - back };
             if !self.round(&mut weaver, way, least - 1, at.max(1)) && !first {
@@ -350,12 +338,9 @@ impl<'p> Quick<'p, '_> {
 
     /// Sets time apart for as many boxes more as a schedule packs later than intended; false where it packs none later.
     fn pack_sooner(&mut self, schedule: &Schedule, intended: &[Min]) -> bool {
-        let mut late = false;
-        for packed in schedule.boxes.iter().filter(|packed| packed.task.to > intended[packed.order]) {
-            self.to_pack[packed.order] += 1;
-            late = true;
-        }
-        late
+        let late = schedule.packed_late(intended);
+        self.to_pack.iter_mut().zip(&late).for_each(|(boxes, late)| *boxes += late);
+        late.iter().any(|&boxes| boxes > 0)
     }
 
     /// When the parts of shipments have to be there for the last boxes to be packed as intended.

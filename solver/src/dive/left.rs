@@ -4,7 +4,7 @@ use super::Dive;
 use crate::columns::bound::Relaxation;
 use crate::columns::master::Aim;
 use crate::columns::prices::Rows;
-use crate::columns::rounds::{Patience, Priced};
+use crate::columns::rounds::{Patience, Priced, within};
 use crate::floor::Floor;
 use crate::history::{Leg, Scratch};
 use crate::problem::{Min, Problem};
@@ -13,6 +13,7 @@ use crate::problem::{Min, Problem};
 const CLOSE_ENOUGH: f64 = 0.01;
 /// Rounds of columns for one relaxation, at most.
 const MOST_ROUNDS: usize = 400;
+
 impl Dive<'_> {
     /// Relaxes what is left, with the columns that can still be followed and new ones; says how many printers should
     /// follow each column.
@@ -30,7 +31,8 @@ impl Dive<'_> {
                 })
         });
         let priced = Priced { problem: &left, room, rows: &rows, deadlines, until, aim: Aim::Share };
-        let patience = Patience { close: CLOSE_ENOUGH, rounds: MOST_ROUNDS, stop: &|| false };
+        let near = within(CLOSE_ENOUGH);
+        let patience = Patience { near: &near, enough: f64::NEG_INFINITY, rounds: MOST_ROUNDS, stop: &|| false };
         let agreed = priced.agree(&mut self.columns, None, &patience, scratch);
         self.rounds += agreed.rounds as u64;
         agreed.weights

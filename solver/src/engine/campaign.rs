@@ -9,14 +9,12 @@
 
 use super::aims::Aims;
 use super::descent::{self, Outcome, Task};
-use super::guide::Guide;
 use super::meet::meet;
 use super::rounds::ATTEMPTS;
 use super::threads::side_by_side;
 use crate::columns::bound::{Effort, Relaxation};
 use crate::columns::prices::Prices;
 use crate::floor::Floor;
-use crate::improve::Search;
 use crate::mix;
 use crate::problem::{Min, Order, Problem};
 use crate::schedule::{Merit, PlacedRun};
@@ -81,7 +79,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
                 let window = up_to(problem, allowed, end, possible - aim);
                 let seed = seed + u64::from(from as u32) + part;
                 let floor = Floor::with_runs(&window, &runs, &deadlines);
-                let mut search = search_on(floor, guide, downhill, seed).beginning(from);
+                let mut search = guide.search_so(downhill, floor, seed).beginning(from);
                 search.aim(&deadlines);
                 search.meet(end, left.min(work / PARTS), &|| limit.over());
                 runs = search.floor.runs();
@@ -101,7 +99,8 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             from += STEP;
             fixed = runs.into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
         }
-        let mut search = search_on(Floor::with_runs(problem, &fixed, allowed), guide, downhill, seed).beginning(from);
+        let floor = Floor::with_runs(problem, &fixed, allowed);
+        let mut search = guide.search_so(downhill, floor, seed).beginning(from);
         let aims = Aims::from(low, makespan, LAST * work / ATTEMPTS, LAST * work);
         meet(&mut search, allowed, aims, limit, &report)
     };
@@ -114,11 +113,6 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     };
     let (found, more) = side_by_side(first, second, &|| tell(best.lock().ok().map(|best| *best), i64::from(low)));
     Outcome::joined(low, makespan, found, more)
-}
-
-fn search_on<'p>(floor: Floor<'p>, guide: &Guide, downhill: bool, seed: u64) -> Search<'p> {
-    let search = guide.search(floor, seed);
-    if downhill { search.downhill() } else { search }
 }
 
 /// By minute up to the bound, the most that can be made, at the prices that prove it.

@@ -38,7 +38,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>, division: &Division<'_>) -> Outcom
     let last = plan.ready_times(&division.cell).into_iter().max().unwrap_or(0);
     let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(last)).collect();
     let floor = division.copied(whole, &plan, &deadlines);
-    let mut search = guide.search(floor, seed).downhill();
+    let mut search = guide.search_so(true, floor, seed);
     search.aim(&deadlines);
     let met = search.meet(last, MEND, &|| limit.over());
     let mut plans: Vec<_> = if met { finish(&search.floor, false).into_iter().collect() } else { Vec::new() };

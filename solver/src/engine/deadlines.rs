@@ -7,16 +7,6 @@ use crate::schedule::Schedule;
 /// Rounds of columns for one shipment's, or one set of shipments', earliest moment.
 const ROUNDS: usize = 150;
 
-/// The latest each shipment may be in a plan whose weighted lateness is at most `late`.
-pub(crate) fn no_later(problem: &Problem<'_>, late: i64) -> Vec<Min> {
-    let horizon = i64::from(problem.horizon);
-    let of_order = |o: &crate::problem::Order| match o.due {
-        Some(due) if o.weight > 0 => (i64::from(due) + late / o.weight).clamp(0, horizon) as Min,
-        _ => problem.horizon,
-    };
-    problem.orders.iter().map(of_order).collect()
-}
-
 /// Deadlines for a less late plan: for shipments that are late, a share (in hundredths) of the way from due to ready;
 /// for the others their due dates.
 pub(super) fn between_due_and_ready(problem: &Problem<'_>, schedule: &Schedule, share: i64) -> Vec<Min> {

@@ -11,7 +11,7 @@ use super::hunt::Limit;
 use super::meet::meet;
 use super::rounds::{ATTEMPTS, Manner, Rounds, WORK, manners};
 use super::threads::side_by_side;
-use crate::columns::bound::{Bound, Effort, Relaxation};
+use crate::columns::bound::{Bound, Effort, Relaxation, rounds_for};
 use crate::columns::master::Column;
 use crate::finish::finish;
 use crate::floor::{Floor, Machine};
@@ -82,14 +82,13 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     };
     let [one, other] = manners(problem);
     let rounds = |manner: Manner, seed: u64| {
-        Rounds { problem, allowed, start, low, makespan, guide, limit, report: &report }.go(manner, seed)
+        Rounds { problem, allowed, low, makespan, guide, limit, report: &report }.go(manner, seed)
     };
     let first = || rounds(one, seed);
     let second = || {
         let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
         // A round prices every class of printers, and every day more makes it dearer.
-        let most =
-            FINER_ROUNDS * FINER_DAYS / (makespan as usize / 1440).max(FINER_DAYS) / problem.classes.len().max(1);
+        let most = rounds_for(FINER_ROUNDS, FINER_DAYS, makespan, problem.classes.len());
         let effort = Effort { rounds: most.max(40), finest: 3, coarsest: relaxation.slot() };
         let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
         let mut plans = as_it_is();

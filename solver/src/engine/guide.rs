@@ -61,6 +61,12 @@ impl Guide {
         Search::new(floor, self.price.clone(), seed).with_nights(self.night.clone())
     }
 
+    /// The same in the one manner or the other ([`Search::downhill`]).
+    pub(super) fn search_so<'p>(&self, downhill: bool, floor: Floor<'p>, seed: u64) -> Search<'p> {
+        let search = self.search(floor, seed);
+        if downhill { search.downhill() } else { search }
+    }
+
     /// Three lines at most: what binds, and what one more operator hour is worth where it is worth most.
     pub(super) fn in_words(
         &self,

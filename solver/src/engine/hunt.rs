@@ -253,7 +253,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
     /// The bound on the objective among plans no later, and the search towards it.
     fn improve(&mut self) {
         let Some((merit, schedule, _)) = self.found.last().cloned() else { return };
-        let allowed = deadlines::no_later(self.problem, merit.late);
+        let allowed = self.problem.no_later(merit.late);
         if self.least_idle() {
             let done = idle::improve(self.problem, self.relaxed, &allowed, &schedule, self.request.seed, &self.limit);
             self.bound = self.bound.max(done.bound);

@@ -7,9 +7,9 @@
 use super::descent::histories;
 use super::hunt::Limit;
 use super::threads::side_by_side;
-use crate::columns::bound::Relaxation;
+use crate::columns::bound::{Relaxation, rounds_for};
 use crate::columns::idle::IdleBound;
-use crate::columns::rounds::Patience;
+use crate::columns::rounds::{Patience, within};
 use crate::finish::finish;
 use crate::floor::Floor;
 use crate::improve::Search;
@@ -56,7 +56,9 @@ pub(super) fn improve(
         _ => Relaxation::recurring(relaxed, allowed, last),
     };
     let known = IdleBound::none(histories(problem, start));
-    let coarse = relaxation.least_idle(known, &Patience { close: AGREE, rounds: ROUNDS, stop: &stop });
+    let near = within(AGREE);
+    let patience = Patience { near: &near, enough: f64::NEG_INFINITY, rounds: ROUNDS, stop: &stop };
+    let coarse = relaxation.least_idle(known, &patience);
     let minutes = mix::prices(problem);
     let price = worth(&relaxation, &coarse, &minutes);
     let in_paces = |seed: u64, work: u64| {
@@ -107,19 +109,18 @@ fn packed(mut search: Search<'_>, allowed: &[Min], minutes: &[i64], stop: &dyn F
 
 /// The bound proven on, with ever finer slots where operator time has a price.
 fn finer(mut relaxation: Relaxation<'_>, coarse: IdleBound, last: Min, stop: &dyn Fn() -> bool) -> IdleBound {
-    let most = FINER_ROUNDS * FINER_DAYS
-        / (last as usize / 1440).max(FINER_DAYS)
-        / relaxation.problem().terrains().len().max(1);
+    let most = rounds_for(FINER_ROUNDS, FINER_DAYS, last, relaxation.problem().terrains().len());
+    let near = within(AGREE);
     let mut bound = coarse;
     let until = bound.rounds + most.max(100);
     while bound.rounds < until && !stop() {
-        let Some((next, same)) = bound.prices.clone().and_then(|prices| relaxation.finer(&prices, FINEST)) else {
+        let coarsest = relaxation.slot();
+        let same = bound.prices.as_ref().and_then(|prices| relaxation.make_finer(prices, FINEST, coarsest));
+        if same.is_none() {
             break;
-        };
-        relaxation = next;
-        let rounds = until - bound.rounds;
-        let known = IdleBound { prices: Some(same), ..bound };
-        bound = relaxation.least_idle(known, &Patience { close: AGREE, rounds, stop });
+        }
+        let patience = Patience { near: &near, enough: f64::NEG_INFINITY, rounds: until - bound.rounds, stop };
+        bound = relaxation.least_idle(IdleBound { prices: same, ..bound }, &patience);
     }
     bound
 }

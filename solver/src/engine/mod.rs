@@ -24,7 +24,6 @@ mod threads;
 
 pub use threads::allow as allow_threads;
 
-pub(crate) use deadlines::no_later;
 pub(crate) use guide::Guide;
 
 use crate::problem::Problem;

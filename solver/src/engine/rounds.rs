@@ -5,6 +5,9 @@
 //! ([`crate::dive`]) begins with half as much missing or less, and each one misses something else, but a dive costs as much
 //! as a thousand moves. Where printers are few or differ, dives are worth it for both searches. Where many are alike, a
 //! search that may raise the shortage and has the patience for it gets as far from an empty floor.
+//!
+//! The first round may aim past the known plan: a floor of its own comes down from there, where that plan's end leaves no
+//! aim between it and the night before. Whatever a round finds is then tried for a few minutes earlier as it is.
 
 use super::aims::{Aims, settled};
 use super::guide::Guide;
@@ -23,6 +26,8 @@ const DIVE_WORK: u64 = 600_000;
 
 /// Attempts, at most, to end a plan that a round has found a few minutes earlier.
 const LAST_ATTEMPTS: u64 = 3;
+/// The part of the way from the bound to the known plan by which the first round may aim past it.
+const BEYOND: Min = 10;
 
 /// So many printers that live under the same conditions are many.
 const MANY: usize = 40;
@@ -56,8 +61,6 @@ pub(super) struct Rounds<'t, 'p, 'r> {
     pub(super) problem: &'p Problem<'p>,
     /// The latest each shipment may be.
     pub(super) allowed: &'t [Min],
-    /// The plan known.
-    pub(super) start: &'t Schedule,
     /// The bound on the makespan, and that of the plan known.
     pub(super) low: Min,
     pub(super) makespan: Min,
@@ -70,25 +73,23 @@ pub(super) struct Rounds<'t, 'p, 'r> {
 impl<'p> Rounds<'_, 'p, '_> {
     /// Round after round, as long as work is left; every plan found.
     pub(super) fn go(&self, manner: Manner, seed: u64) -> Vec<(Merit, Schedule)> {
-        let Rounds { problem, allowed, start, low, makespan, guide, limit, report } = *self;
+        let Rounds { problem, allowed, low, makespan, guide, limit, report } = *self;
         let (mut work, attempt) = (WORK, WORK / ATTEMPTS);
+        let beyond = makespan + (makespan - low) / BEYOND;
         let mut half_way: Option<(Min, Dive<'p>)> = None;
-        let mut aims = Aims::from(low, makespan, attempt, work / manner.from_empty);
+        let mut aims = Aims::from(low, beyond.min(problem.horizon), attempt, work / manner.from_empty);
         aims.first = settled(problem, aims.first);
         let mut floor = Floor::new(problem, allowed);
         let mut plans: Vec<(Merit, Schedule)> = Vec::new();
         let mut best = makespan;
         for round in 0u64.. {
-            let search = guide.search(floor, seed.wrapping_add(round));
-            let mut search = if manner.downhill { search.downhill() } else { search };
+            let mut search = guide.search_so(manner.downhill, floor, seed.wrapping_add(round));
             let met = meet(&mut search, allowed, aims, limit, report);
             work = work.saturating_sub(search.work().max(1));
-            let before = best;
-            best = met.iter().map(|p| p.0.value as Min).chain([best]).min().unwrap_or(best);
-            if let Some((_, schedule)) = met.iter().min_by_key(|p| p.0).filter(|_| low < best && best < before) {
-                let (earlier, spent) = self.last_minutes(schedule, best, seed.wrapping_add(round));
+            if let Some((merit, schedule)) = soonest(&met).filter(|found| found.0.value < i64::from(best)) {
+                let (earlier, spent) = self.last_minutes(*merit, schedule, seed.wrapping_add(round));
                 work = work.saturating_sub(spent);
-                best = earlier.iter().map(|p| p.0.value as Min).chain([best]).min().unwrap_or(best);
+                best = soonest(&earlier).map_or(*merit, |found| found.0.min(*merit)).value as Min;
                 plans.extend(earlier);
             }
             plans.extend(met);
@@ -105,40 +106,24 @@ impl<'p> Rounds<'_, 'p, '_> {
             }
             aims = Aims { low, first, best, attempt: manner.longer * aims.attempt, work, again: true };
         }
-        if best == makespan && best > low {
-            let aims =
-                Aims { low, first: self.same_shift(best), best, attempt, work: LAST_ATTEMPTS * attempt, again: true };
-            let search = guide.search(Floor::new(problem, allowed), seed);
-            let mut search = if manner.downhill { search.downhill() } else { search };
-            plans.extend(meet(&mut search, allowed, aims, limit, report));
-            plans.extend(self.last_minutes(start, best, seed).0);
-        }
         plans
     }
 
-    /// Half way from the beginning of the shift that a plan ends in, or from the bound.
-    fn same_shift(&self, best: Min) -> Min {
-        let mornings = self.problem.nights.iter().map(|night| night.1).filter(|&morning| morning < best);
-        let from = mornings.max().unwrap_or(0).max(self.low);
-        from + (best - from) / 2
-    }
-
     /// Earlier by a few minutes: a plan as it is, in the one manner and the other. Says what work that took.
-    fn last_minutes(&self, schedule: &Schedule, best: Min, seed: u64) -> (Vec<(Merit, Schedule)>, u64) {
+    fn last_minutes(&self, merit: Merit, schedule: &Schedule, seed: u64) -> (Vec<(Merit, Schedule)>, u64) {
         let Rounds { problem, allowed, low, guide, limit, report, .. } = *self;
         let attempt = WORK / ATTEMPTS;
-        let (mut plans, mut best, mut spent) = (Vec::new(), best, 0);
+        let (mut plans, mut best, mut spent) = (Vec::new(), merit.value as Min, 0);
         let mut floor = Floor::with_runs(problem, &schedule.runs, allowed);
         for again in 0..LAST_ATTEMPTS {
             if best <= low || limit.over() {
                 break;
             }
-            let search = guide.search(floor.clone(), seed ^ again);
-            let mut search = if again % 2 == 0 { search.downhill() } else { search };
+            let mut search = guide.search_so(again % 2 == 0, floor.clone(), seed ^ again);
             let aims = Aims { low, first: best - 1, best, attempt, work: LAST_ATTEMPTS * attempt, again: true };
             let earlier = meet(&mut search, allowed, aims, limit, report);
             spent += search.work();
-            if let Some((merit, schedule)) = earlier.iter().min_by_key(|p| p.0) {
+            if let Some((merit, schedule)) = soonest(&earlier) {
                 best = best.min(merit.value as Min);
                 floor = Floor::with_runs(problem, &schedule.runs, allowed);
             }
@@ -165,4 +150,8 @@ impl<'p> Rounds<'_, 'p, '_> {
         let rounds = dive.rounds() - before;
         (dive.floor, rounds)
     }
+}
+
+fn soonest(plans: &[(Merit, Schedule)]) -> Option<&(Merit, Schedule)> {
+    plans.iter().min_by_key(|plan| (plan.0.value, plan.0))
 }

@@ -5,7 +5,7 @@ use super::pass::{Barred, Pass, Tables, Worth};
 use crate::problem::Min;
 
 /// Longest block: what it works on stays in the nearest cache.
-const BLOCK: usize = 512;
+pub(crate) const BLOCK: usize = 512;
 
 impl Pass<'_> {
     pub(super) fn fill<T: Worth>(&self, tables: &mut Tables<T>) {

@@ -40,6 +40,8 @@ mod fill;
 mod pass;
 mod walk;
 
+pub(crate) use fill::BLOCK;
+
 use crate::problem::{Class, Min, Problem};
 use crate::room::Room;
 use chains::Chain;

@@ -139,14 +139,11 @@ impl<'p> Search<'p> {
     /// Keeps operators free, before each deadline, for as many boxes more as a schedule of this floor packs after it; false
     /// where it packs none later, or where this was done too often. Takes effect with the next aim.
     pub fn keep_for_packing(&mut self, schedule: &Schedule, deadlines: &[Min]) -> bool {
+        let late = schedule.packed_late(deadlines);
         self.to_pack.resize(deadlines.len(), 0);
-        let mut late = 0;
-        for packed in schedule.boxes.iter().filter(|packed| packed.task.to > deadlines[packed.order]) {
-            self.to_pack[packed.order] += 1;
-            late += 1;
-        }
+        self.to_pack.iter_mut().zip(&late).for_each(|(boxes, late)| *boxes += late);
         self.too_little += 1;
-        late > 0 && self.too_little <= PACKING_TRIES
+        late.iter().any(|&boxes| boxes > 0) && self.too_little <= PACKING_TRIES
     }
 
     /// Aims at other deadlines; runs that end after the last of them are taken out.

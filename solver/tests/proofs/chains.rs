@@ -101,12 +101,15 @@ fn no_bound_with_chains_is_above_the_proven_best_of_random_rooms_and_some_are_hi
 #[test]
 fn forward_and_backward_passes_agree_where_chains_have_prices() {
     let (mut paid, mut spared) = (0, 0);
-    for name in ["kit-run", "three-in-step"] {
-        let instance = instance(name);
+    let named = ["kit-run", "three-in-step"].map(|name| (name.to_string(), instance(name)));
+    for (name, instance) in named.into_iter().chain((0..20).map(|seed| (format!("seed {seed}"), room(seed)))) {
         let problem = Problem::new(&instance);
         let room = Room::new(&problem);
         let open = vec![problem.horizon; problem.orders.len()];
         let rows = Rows::new(&problem, &open, 30).with_chains(&problem, problem.horizon);
+        if rows.chains.is_empty() && name.starts_with("seed") {
+            continue;
+        }
         assert!(!rows.chains.is_empty(), "{name} has chains");
         let class = &problem.classes[0];
         let down = next_down(class, problem.horizon);
@@ -124,13 +127,16 @@ fn forward_and_backward_passes_agree_where_chains_have_prices() {
                 let window = Window { from: 0, to, leave: Leave::Anything };
                 let mut path = |tariff| best(&room, class, tariff, window, Standing::at_start(class), &mut scratch);
                 let (Some((value, legs)), Some((_, unpriced))) = (path(&tariff), path(&free)) else {
-                    panic!("{name}: an empty printer has a history")
+                    // What is held at the start may not be harvested by then.
+                    assert!(class.running.is_some() && forward[to as usize] == 0, "{name}, round {round}, end {to}");
+                    continue;
                 };
                 assert_eq!(value.max(0), forward[to as usize], "{name}, round {round}, end {to}");
                 assert_eq!(value, tariff.of_history(&problem, &room, &legs), "{name}, round {round}, end {to}");
                 let (value_of_idle, of_idle) = path(&idle).unwrap_or_default();
                 let end = of_idle.last().map_or(0, |l| l.harvest_to);
-                let printed: Min = of_idle.iter().map(|l| problem.modes[l.mode].print).sum();
+                let printed: Min =
+                    of_idle.iter().map(|l| problem.printed(0, l.mode, l.load_from.is_some(), l.ready)).sum();
                 let at_idle = idle.of_history(&problem, &room, &of_idle) - 90 * i64::from(end - printed);
                 assert_eq!(value_of_idle, at_idle, "{name}, round {round}, end {to}: idle minutes are priced");
                 let told = tariff.of_history(&problem, &room, &unpriced);

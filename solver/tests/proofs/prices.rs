@@ -5,7 +5,7 @@ use crate::{best_ready, instance, makespan, tiny};
 use platewright_solver::columns::bound::{Effort, Relaxation};
 use platewright_solver::columns::idle::IdleBound;
 use platewright_solver::columns::prices::{Prices, Rows};
-use platewright_solver::columns::rounds::Patience;
+use platewright_solver::columns::rounds::{Patience, within};
 use platewright_solver::complete;
 use platewright_solver::dispatch::{Manner, dispatch};
 use platewright_solver::finish::finish;
@@ -112,8 +112,9 @@ fn bounds_on_idle_minutes_never_pass_the_proven_fewest() {
                 Relaxation::new(&problem, &deadlines, 5),
                 Relaxation::recurring(&problem, &deadlines, last),
             ];
-            for (at, relaxation) in relaxations.into_iter().enumerate() {
-                let patience = Patience { close: 0.0, rounds: 150, stop: &|| false };
+            for (at, mut relaxation) in relaxations.into_iter().enumerate() {
+                let near = within(0.0);
+                let patience = Patience { near: &near, enough: f64::NEG_INFINITY, rounds: 150, stop: &|| false };
                 let bound = relaxation.least_idle(IdleBound::none(Vec::new()), &patience);
                 assert!(
                     bound.minutes <= merit.value,
@@ -121,13 +122,13 @@ fn bounds_on_idle_minutes_never_pass_the_proven_fewest() {
                     bound.minutes,
                     merit.value
                 );
-                let Some((finer, same)) = bound.prices.as_ref().and_then(|prices| relaxation.finer(prices, 3)) else {
-                    continue;
-                };
+                let coarsest = relaxation.slot();
+                let same = bound.prices.as_ref().and_then(|prices| relaxation.make_finer(prices, 3, coarsest));
+                let Some(same) = same else { continue };
                 // The same prices on finer slots prove no less.
-                assert!(finer.idle_proven_by(&same) >= bound.minutes, "{name}, relaxation {at}");
+                assert!(relaxation.idle_proven_by(&same) >= bound.minutes, "{name}, relaxation {at}");
                 let known = IdleBound { prices: Some(same), ..bound };
-                let bound = finer.least_idle(known, &patience);
+                let bound = relaxation.least_idle(known, &patience);
                 assert!(bound.minutes <= merit.value, "{name}, finer {at}: {} over {}", bound.minutes, merit.value);
                 let mut rng = ChaCha8Rng::seed_from_u64(at as u64);
                 for shake in 1..40 {
@@ -137,7 +138,7 @@ fn bounds_on_idle_minutes_never_pass_the_proven_fewest() {
                     {
                         of.iter_mut().for_each(|p| *p = *p * rng.random_range(100 - shake..=100 + shake) / 100);
                     }
-                    let proven = finer.idle_proven_by(&prices);
+                    let proven = relaxation.idle_proven_by(&prices);
                     assert!(proven <= merit.value, "{name}, shaken by {shake} %: {proven} over {}", merit.value);
                 }
             }
