@@ -2,10 +2,10 @@
 //!
 //! A search over months moves a few runs among twenty thousand. What a window can reach, though, hardly depends on the
 //! rest: at the prices that prove the bound, the most that all printers can be worth by each minute is known
-//! ([`Relaxation::worth_by`]), so by the window's end that share of all needs is the most to ask for. A window asks for a
-//! little less, in the proportions of the whole, and for more each time it has got it. Then its runs are fixed up to
-//! where the next one begins, some days before its own end, so that no window ends with idle printers. The last window
-//! descends towards the bound like any plan.
+//! ([`Relaxation::worth_by`]), so by the window's end that share of all needs is the most to ask for. A window asks for all of
+//! it, in the proportions of the whole: it will lack a little, and a search that has less to look for stops short of what
+//! it could find. Then its runs are fixed up to where the next window begins, some days before its own end, so that no
+//! window ends with idle printers. The last window descends towards the bound like any plan.
 
 use super::aims::Aims;
 use super::descent::{self, Outcome, Task};
@@ -26,16 +26,11 @@ const FROM: Min = 25 * 1440;
 const STEP: Min = 7 * 1440;
 /// and looks so much farther ahead.
 const AHEAD: Min = 3 * 1440;
-/// Work in one window, in steps of longest paths for each printer up to so many; in so many parts; and in the last
-/// window as in so many others.
+/// Work in one window, in steps of longest paths for each printer up to so many; and in the last window as in so many
+/// others.
 const WORK: u64 = 6_000_000;
 const PRINTERS: usize = 100;
-const PARTS: u64 = 6;
 const LAST: u64 = 4;
-/// The share of what is possible that is expected of the first window, in ten-thousandths; and the part of what is
-/// possible in a window by which it is asked for more.
-const FIRST_PACE: i64 = 9850;
-const MORE: i64 = 1000;
 /// What can be made by the bound, in the unit in which windows are measured.
 const WHOLE: i64 = 1_000_000_000_000;
 /// Rounds of columns for the finer bound.
@@ -52,8 +47,6 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell } = task;
     let makespan = start.ready_times(problem).into_iter().max().unwrap_or(0);
     let worth = worth(&relaxation, &prices, low, makespan);
-    let total: i128 =
-        mix::total_needs(problem).iter().zip(&guide.price).map(|(&n, &p)| i128::from(n) * i128::from(p)).sum();
     let best: Mutex<i64> = Mutex::new(i64::from(makespan));
     let report = |merit: &Merit| {
         if let Ok(mut best) = best.lock() {
@@ -64,40 +57,17 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     let work = WORK * printers.clamp(1, PRINTERS) as u64;
     let roll = |downhill: bool, seed: u64| {
         let mut fixed: Vec<PlacedRun> = Vec::new();
-        let (mut from, mut behind, mut pace) = (0, 0, FIRST_PACE);
+        let mut from = 0;
         while from + STEP + AHEAD < low && !limit.over() {
             let end = from + STEP + AHEAD;
             let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(end)).collect();
-            let (possible, before) = (worth[end as usize], if from == 0 { 0 } else { worth[(end - STEP) as usize] });
-            let more = (possible - before) / MORE;
-            let mut aim = behind + (possible - before) / 10_000 * (10_000 - pace) + 2 * more;
-            let mut runs = fixed.clone();
-            let mut left = work;
-            let mut part = 0;
-            let mut reached;
-            loop {
-                let window = up_to(problem, allowed, end, possible - aim);
-                let seed = seed + u64::from(from as u32) + part;
-                let floor = Floor::with_runs(&window, &runs, &deadlines);
-                let mut search = guide.search_so(downhill, floor, seed).beginning(from);
-                search.aim(&deadlines);
-                search.meet(end, left.min(work / PARTS), &|| limit.over());
-                runs = search.floor.runs();
-                let short = i128::from(search.shortage()) * i128::from(WHOLE) / total.max(1);
-                reached = aim + short as i64;
-                left -= search.work().min(left);
-                part += 1;
-                if left < work / PARTS / 2 || limit.over() {
-                    break;
-                }
-                if short as i64 <= more / 4 {
-                    aim -= more;
-                }
-            }
-            pace = 10_000 - (reached - behind) * 10_000 / (possible - before).max(1);
-            behind = reached;
+            let window = up_to(problem, allowed, end, worth[end as usize]);
+            let floor = Floor::with_runs(&window, &fixed, &deadlines);
+            let mut search = guide.search_so(downhill, floor, seed + u64::from(from as u32)).beginning(from);
+            search.aim(&deadlines);
+            search.meet(end, work, &|| limit.over());
             from += STEP;
-            fixed = runs.into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
+            fixed = search.floor.runs().into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
         }
         let floor = Floor::with_runs(problem, &fixed, allowed);
         let mut search = guide.search_so(downhill, floor, seed).beginning(from);
