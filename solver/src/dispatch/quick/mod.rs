@@ -39,6 +39,9 @@ const MOST_DISPATCHED: usize = 15_000;
 const FLOORS: u64 = 5;
 const WORK_PER_RUN: u64 = 60_000;
 const WORK: u64 = 55_000_000;
+/// Where more runs than this are planned, the floors' share of the work is for the first woven plan alone, and aims that
+/// are missed before it is known are moved on twice as far.
+const MANY: usize = 10_000;
 /// So many searches for less lateness may bring nothing before an earlier end is looked for.
 const SEARCHES_IN_VAIN: u32 = 3;
 /// Shipments that are late by no more than this are aimed at their due dates.
@@ -61,8 +64,20 @@ pub fn quick(
     let needs = mix::total_needs(problem);
     let worth = needs.iter().zip(&price).map(|(n, p)| n * p).sum();
     let to_pack = vec![0; problem.orders.len()];
-    let mut quick =
-        Quick { problem, price, worth, least_idle, seed, best: None, to_pack, work: 0, budget: 0, stop, keep };
+    let mut quick = Quick {
+        problem,
+        price,
+        worth,
+        least_idle,
+        seed,
+        best: None,
+        to_pack,
+        hurries: false,
+        work: 0,
+        budget: 0,
+        stop,
+        keep,
+    };
     let mut runs = 0;
     for manner in Manner::all(problem) {
         let most = if quick.best.is_some() { DISPATCHED } else { MOST_DISPATCHED };
@@ -70,7 +85,9 @@ pub fn quick(
             break;
         }
         let floor = dispatch(problem, &quick.price, manner, &|| false);
-        runs += floor.machines.iter().map(|m| m.runs.len()).sum::<usize>();
+        let dispatched = floor.machines.iter().map(|m| m.runs.len()).sum::<usize>();
+        runs += dispatched;
+        quick.hurries = dispatched > MANY;
         quick.note(&floor);
         quick.budget = (WORK_PER_RUN * runs as u64).min(WORK);
     }
@@ -90,6 +107,8 @@ struct Quick<'p, 'c> {
     best: Option<(Merit, Vec<Min>)>,
     /// By shipment, boxes that were packed too late when there was no time set apart for them.
     to_pack: Vec<i64>,
+    /// Whether there are many runs and no woven plan yet.
+    hurries: bool,
     work: u64,
     budget: u64,
     stop: &'c dyn Fn() -> bool,
@@ -103,6 +122,10 @@ impl<'p> Quick<'p, '_> {
         if self.best.as_ref().is_none_or(|b| merit < b.0) {
             self.best = Some((merit, schedule.ready_times(self.problem)));
             (self.keep)(merit, schedule.clone());
+            if self.hurries && self.work > 0 {
+                self.hurries = false;
+                self.budget = self.budget.min(WORK);
+            }
         }
         Some(schedule)
     }

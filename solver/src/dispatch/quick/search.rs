@@ -43,6 +43,7 @@ impl Quick<'_, '_> {
                 failures += 1;
                 failed = failed.max(at);
                 let missing = i64::from(minutes(last, search.shortage(), self.worth));
+                let missing = if self.hurries { 2 * missing } else { missing };
                 let meant = at + (missing * i64::from(failures + 1) / 2).max(2 * i64::from(failures)) as Min;
                 // A night is worth some patience.
                 let asleep = self.lowered(way.aims(meant)) == intended;
