@@ -121,13 +121,16 @@ fn busy_by_stretch(instance: &Instance, plan: &Plan, stretches: &[Stretch]) -> V
         let name = roster::operator_name(instance, stretch.crew, stretch.operator);
         of_operator.entry(name).or_default().push(index);
     }
+    // An operator's stretches follow one another, so those that a task touches lie together. All indices are of `stretches`.
+    of_operator.values_mut().for_each(|of| of.sort_by_key(|&index| stretches[index].from));
     let mut busy = vec![Minutes::ZERO; stretches.len()];
     for task in &plan.tasks {
         let task_span = Span { from: task.from, to: task.to };
-        for &index in of_operator.get(&task.operator).into_iter().flatten() {
-            if let (Some(stretch), Some(busy)) = (stretches.get(index), busy.get_mut(index)) {
-                *busy += task_span.within(Span { from: stretch.from, to: stretch.to }).length();
-            }
+        let theirs = of_operator.get(&task.operator).map_or(&[][..], Vec::as_slice);
+        let first = theirs.partition_point(|&index| stretches[index].to <= task.from);
+        for &index in theirs[first..].iter().take_while(|&&index| stretches[index].from < task.to) {
+            let stretch = &stretches[index];
+            busy[index] += task_span.within(Span { from: stretch.from, to: stretch.to }).length();
         }
     }
     busy

@@ -37,6 +37,8 @@ pub struct Demand<'p> {
     made: Vec<Vec<Vec<i64>>>,
     /// By part, the copies still missing of each line.
     missing: Vec<Vec<i64>>,
+    /// What [`Demand::settle`] deals out of; kept for its memory alone.
+    left: Vec<Vec<i64>>,
 }
 
 /// How many minutes before a shipment's deadline a part of it must be usable: its boxes are packed after that, where
@@ -74,7 +76,14 @@ impl<'p> Demand<'p> {
         for (part, &stock) in problem.stock.iter().enumerate() {
             made[part][epochs.len()][0] = stock;
         }
-        let mut demand = Demand { problem, epochs, missing: lines.iter().map(|_| Vec::new()).collect(), lines, made };
+        let mut demand = Demand {
+            problem,
+            epochs,
+            missing: lines.iter().map(|_| Vec::new()).collect(),
+            lines,
+            made,
+            left: Vec::new(),
+        };
         for part in 0..demand.lines.len() {
             demand.settle(part);
         }
@@ -109,7 +118,8 @@ impl<'p> Demand<'p> {
             missing.push((line.need - have).max(0));
             return;
         }
-        let mut left = self.made[part].clone();
+        let left = &mut self.left;
+        left.clone_from(&self.made[part]);
         for (at, line) in lines.iter().enumerate() {
             let mut need = line.need;
             for by_bucket in &mut left[line.epoch..] {

@@ -30,8 +30,7 @@ pub fn run(args: &PlanArgs, voice: &mut Voice) -> Result<Exit, Refusal> {
     out_folder::approve(&args.folder, &out)?;
     match search(args, &instance, voice) {
         Answer::Plan(plan) => {
-            believe(&instance, &plan)?;
-            let page = report::html::plan::page(&instance, &plan, &Extras::of(&instance, &plan));
+            let page = drawn_and_believed(&instance, &plan)?;
             plan_files::write_with(&plan, &instance, &out, vec![(PAGE, page.into_bytes())])
                 .map_err(|error| not_written(&out, &error))?;
             if args.json {
@@ -74,6 +73,15 @@ fn search(args: &PlanArgs, instance: &Instance, voice: &Voice) -> Answer {
     );
     line.clear();
     answer
+}
+
+/// The plan's page, drawn while the checker judges the plan.
+fn drawn_and_believed(instance: &Instance, plan: &Plan) -> Result<String, Refusal> {
+    std::thread::scope(|scope| {
+        let page = scope.spawn(|| report::html::plan::page(instance, plan, &Extras::of(instance, plan)));
+        believe(instance, plan)?;
+        Ok(page.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    })
 }
 
 /// The search has asked the checker already; what is written is asked about once more, whatever the search did since.

@@ -62,9 +62,13 @@ pub fn write_with(
 ) -> std::io::Result<()> {
     let clock = instance.farm.clock;
     // `plan.json` comes last: where a power cut parts the set, it disagrees with the tables and `read` says so.
-    let mut files = rows::texts(plan, clock)?;
+    let (tables, document) = std::thread::scope(|scope| {
+        let document = scope.spawn(|| document::text(plan, clock));
+        (rows::texts(plan, clock), document.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    });
+    let mut files = tables?;
     files.extend(others);
-    files.push((DOCUMENT, document::text(plan, clock)));
+    files.push((DOCUMENT, document));
     replace::all(folder, &files)
 }
 

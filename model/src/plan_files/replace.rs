@@ -15,11 +15,24 @@ use tempfile::NamedTempFile;
 /// What the system says, with the file's name; the files that were there before are then untouched.
 pub fn all(folder: &Path, files: &[(&'static str, Vec<u8>)]) -> Result<()> {
     fs::create_dir_all(folder).map_err(|error| about(folder, &error))?;
-    let staged = files.iter().map(|(name, bytes)| stage(folder, name, bytes)).collect::<Result<Vec<_>>>()?;
+    let staged = stage_all(folder, files)?;
     take_places(staged, |file, place| file.persist(place).map(drop).map_err(|error| error.error))?;
     // The names themselves are on disk once the folder is; where a system cannot do that, nothing is lost but speed.
     let _ = fs::File::open(folder).and_then(|folder| folder.sync_all());
     Ok(())
+}
+
+/// Side by side, because each waits for the disk. Where one cannot be staged, none is.
+fn stage_all(folder: &Path, files: &[(&'static str, Vec<u8>)]) -> Result<Vec<Staged>> {
+    std::thread::scope(|scope| {
+        let stages: Vec<_> =
+            files.iter().map(|(name, bytes)| scope.spawn(move || stage(folder, name, bytes))).collect();
+        let joined: Vec<Result<Staged>> = stages
+            .into_iter()
+            .map(|stage| stage.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+            .collect();
+        joined.into_iter().collect()
+    })
 }
 
 /// A file written in full, and the place it is to take.
