@@ -22,6 +22,8 @@ pub struct Line {
     pub usable_by: Min,
     /// First release epoch whose loads may go into it.
     pub epoch: usize,
+    /// Whether nobody needs it ([`Demand::welcome_more`]).
+    pub surplus: bool,
 }
 
 /// Needs and what has been made towards them.
@@ -57,17 +59,13 @@ impl<'p> Demand<'p> {
             for &(part, need) in &o.aims {
                 let usable_by = deadlines[order].min(o.ready_by) - pack_tail(problem, order, part);
                 let epoch = epochs.partition_point(|&e| e < o.release);
-                lines[part].push(Line { order, need, usable_by, epoch });
+                lines[part].push(Line { order, need, usable_by, epoch, surplus: false });
             }
         }
-        for (part, line) in lines.iter_mut().enumerate() {
-            line.sort_by_key(|l| (l.usable_by, l.order));
-            // Whatever release the rest of a whole plate was loaded after, it is there by the last deadline.
-            if let Some(&last) = line.last() {
-                let net = line.iter().map(|l| l.need).sum::<i64>() - problem.stock[part];
-                let rest = whole::rounded_up(problem, part, net) - net;
-                line.extend((rest > 0).then_some(Line { need: rest, epoch: 0, ..last }));
-            }
+        for (part, lines) in lines.iter_mut().enumerate() {
+            lines.sort_by_key(|l| (l.usable_by, l.order));
+            let rests = rests(problem, part, lines, epochs.len());
+            lines.extend(rests);
         }
         let mut made: Vec<Vec<Vec<i64>>> =
             lines.iter().map(|l: &Vec<Line>| vec![vec![0; l.len() + 1]; epochs.len() + 1]).collect();
@@ -150,6 +148,27 @@ impl<'p> Demand<'p> {
         extra
     }
 
+    /// Welcomes a plate more of each part than is needed: what nobody misses, but what a floor that makes it could have
+    /// made something else instead of.
+    pub fn welcome_more(&mut self) {
+        for part in 0..self.lines.len() {
+            let of_mode = |m: &Mode| m.yields.iter().find(|y| y.0 == part).map_or(0, |y| y.1);
+            let plate = self.problem.modes.iter().map(of_mode).filter(|&n| n > 0).max().unwrap_or(0);
+            if let Some(&last) = self.lines[part].last().filter(|_| plate > 0) {
+                self.lines[part].push(Line { need: plate, epoch: 0, surplus: true, ..last });
+                for by_bucket in &mut self.made[part] {
+                    by_bucket.insert(by_bucket.len() - 1, 0);
+                }
+                self.settle(part);
+            }
+        }
+    }
+
+    /// What is welcome and not made, weighed by a price per copy of each part.
+    pub fn unmade(&self, price: &[i64]) -> i64 {
+        self.unmet(price, true)
+    }
+
     /// Copies still missing of each line of a part.
     pub fn missing_by_line(&self, part: usize) -> &[i64] {
         &self.missing[part]
@@ -157,12 +176,21 @@ impl<'p> Demand<'p> {
 
     /// Everything missing, weighed by a price per copy of each part.
     pub fn shortage(&self, price: &[i64]) -> i64 {
-        self.missing.iter().zip(price).map(|(m, &p)| m.iter().sum::<i64>() * p).sum()
+        self.unmet(price, false)
+    }
+
+    fn unmet(&self, price: &[i64], surplus: bool) -> i64 {
+        let of_part = |(part, lines): (usize, &Vec<Line>)| {
+            let missing = lines.iter().zip(&self.missing[part]).filter(|l| l.0.surplus == surplus).map(|l| *l.1);
+            missing.sum::<i64>() * price[part]
+        };
+        self.lines.iter().enumerate().map(of_part).sum()
     }
 
     /// Is nothing missing?
     pub fn is_met(&self) -> bool {
-        self.missing.iter().all(|m| m.iter().all(|&n| n == 0))
+        let met = |(line, &missing): (&Line, &i64)| missing == 0 || line.surplus;
+        self.lines.iter().zip(&self.missing).all(|(lines, missing)| lines.iter().zip(missing).all(met))
     }
 
     /// What runs are worth now: copies that are missing, at a price per copy of each part and shipment.
@@ -261,6 +289,28 @@ pub fn tariff(problem: &Problem<'_>, epochs: &[Min], wants: &[Vec<Want>], bonuse
         push: None,
         carriers: false,
     }
+}
+
+/// What whole plates make beyond all needs, by the last deadline, whoever may take it.
+///
+/// What is needed of loads after a release takes whole plates too, whatever was loaded before: so much of the rest is
+/// loaded after it, but no more than there is of it, since what is needed earlier may take the remainder of a plate.
+fn rests(problem: &Problem<'_>, part: usize, lines: &[Line], epochs: usize) -> Vec<Line> {
+    let Some(&last) = lines.last() else { return Vec::new() };
+    let rest_from = |epoch: usize| {
+        let needed: i64 = lines.iter().filter(|l| l.epoch >= epoch).map(|l| l.need).sum();
+        let net = needed - problem.stock[part];
+        whole::rounded_up(problem, part, net) - net.max(0)
+    };
+    let mut rests: Vec<Line> = Vec::new();
+    let mut left = rest_from(0);
+    for epoch in 0..epochs {
+        let later = if epoch + 1 < epochs { left.min(rest_from(epoch + 1)).max(0) } else { 0 };
+        rests.push(Line { need: left - later, epoch, ..last });
+        left = later;
+    }
+    rests.retain(|rest| rest.need > 0);
+    rests
 }
 
 /// First minutes of the release epochs of an instance; the first is before everything.
