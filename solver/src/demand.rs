@@ -62,10 +62,14 @@ impl<'p> Demand<'p> {
                 lines[part].push(Line { order, need, usable_by, epoch, surplus: false });
             }
         }
-        for (part, lines) in lines.iter_mut().enumerate() {
-            lines.sort_by_key(|l| (l.usable_by, l.order));
-            let rests = rests(problem, part, lines, epochs.len());
-            lines.extend(rests);
+        for (part, line) in lines.iter_mut().enumerate() {
+            line.sort_by_key(|l| (l.usable_by, l.order));
+            // Whatever release the rest of a whole plate was loaded after, it is there by the last deadline.
+            if let Some(&last) = line.last() {
+                let net = line.iter().map(|l| l.need).sum::<i64>() - problem.stock[part];
+                let rest = whole::rounded_up(problem, part, net) - net;
+                line.extend((rest > 0).then_some(Line { need: rest, epoch: 0, ..last }));
+            }
         }
         let mut made: Vec<Vec<Vec<i64>>> =
             lines.iter().map(|l: &Vec<Line>| vec![vec![0; l.len() + 1]; epochs.len() + 1]).collect();
@@ -289,28 +293,6 @@ pub fn tariff(problem: &Problem<'_>, epochs: &[Min], wants: &[Vec<Want>], bonuse
         push: None,
         carriers: false,
     }
-}
-
-/// What whole plates make beyond all needs, by the last deadline, whoever may take it.
-///
-/// What is needed of loads after a release takes whole plates too, whatever was loaded before: so much of the rest is
-/// loaded after it, but no more than there is of it, since what is needed earlier may take the remainder of a plate.
-fn rests(problem: &Problem<'_>, part: usize, lines: &[Line], epochs: usize) -> Vec<Line> {
-    let Some(&last) = lines.last() else { return Vec::new() };
-    let rest_from = |epoch: usize| {
-        let needed: i64 = lines.iter().filter(|l| l.epoch >= epoch).map(|l| l.need).sum();
-        let net = needed - problem.stock[part];
-        whole::rounded_up(problem, part, net) - net.max(0)
-    };
-    let mut rests: Vec<Line> = Vec::new();
-    let mut left = rest_from(0);
-    for epoch in 0..epochs {
-        let later = if epoch + 1 < epochs { left.min(rest_from(epoch + 1)).max(0) } else { 0 };
-        rests.push(Line { need: left - later, epoch, ..last });
-        left = later;
-    }
-    rests.retain(|rest| rest.need > 0);
-    rests
 }
 
 /// First minutes of the release epochs of an instance; the first is before everything.
