@@ -22,6 +22,8 @@ pub struct Line {
     pub usable_by: Min,
     /// First release epoch whose loads may go into it.
     pub epoch: usize,
+    /// Whether nobody needs it ([`Demand::welcome_more`]).
+    pub surplus: bool,
 }
 
 /// Needs and what has been made towards them.
@@ -59,7 +61,7 @@ impl<'p> Demand<'p> {
             for &(part, need) in &o.aims {
                 let usable_by = deadlines[order].min(o.ready_by) - pack_tail(problem, order, part);
                 let epoch = epochs.partition_point(|&e| e < o.release);
-                lines[part].push(Line { order, need, usable_by, epoch });
+                lines[part].push(Line { order, need, usable_by, epoch, surplus: false });
             }
         }
         for (part, line) in lines.iter_mut().enumerate() {
@@ -160,6 +162,27 @@ impl<'p> Demand<'p> {
         extra
     }
 
+    /// Welcomes a plate more of each part than is needed: what nobody misses, but what a floor that makes it could have
+    /// made something else instead of.
+    pub fn welcome_more(&mut self) {
+        for part in 0..self.lines.len() {
+            let of_mode = |m: &Mode| m.yields.iter().find(|y| y.0 == part).map_or(0, |y| y.1);
+            let plate = self.problem.modes.iter().map(of_mode).filter(|&n| n > 0).max().unwrap_or(0);
+            if let Some(&last) = self.lines[part].last().filter(|_| plate > 0) {
+                self.lines[part].push(Line { need: plate, epoch: 0, surplus: true, ..last });
+                for by_bucket in &mut self.made[part] {
+                    by_bucket.insert(by_bucket.len() - 1, 0);
+                }
+                self.settle(part);
+            }
+        }
+    }
+
+    /// What is welcome and not made, weighed by a price per copy of each part.
+    pub fn unmade(&self, price: &[i64]) -> i64 {
+        self.unmet(price, true)
+    }
+
     /// Copies still missing of each line of a part.
     pub fn missing_by_line(&self, part: usize) -> &[i64] {
         &self.missing[part]
@@ -167,12 +190,21 @@ impl<'p> Demand<'p> {
 
     /// Everything missing, weighed by a price per copy of each part.
     pub fn shortage(&self, price: &[i64]) -> i64 {
-        self.missing.iter().zip(price).map(|(m, &p)| m.iter().sum::<i64>() * p).sum()
+        self.unmet(price, false)
+    }
+
+    fn unmet(&self, price: &[i64], surplus: bool) -> i64 {
+        let of_part = |(part, lines): (usize, &Vec<Line>)| {
+            let missing = lines.iter().zip(&self.missing[part]).filter(|l| l.0.surplus == surplus).map(|l| *l.1);
+            missing.sum::<i64>() * price[part]
+        };
+        self.lines.iter().enumerate().map(of_part).sum()
     }
 
     /// Is nothing missing?
     pub fn is_met(&self) -> bool {
-        self.missing.iter().all(|m| m.iter().all(|&n| n == 0))
+        let met = |(line, &missing): (&Line, &i64)| missing == 0 || line.surplus;
+        self.lines.iter().zip(&self.missing).all(|(lines, missing)| lines.iter().zip(missing).all(met))
     }
 
     /// What runs are worth now: copies that are missing, at a price per copy of each part and shipment.

@@ -58,7 +58,7 @@ impl Guide {
 
     /// A search on a floor at these prices.
     pub(super) fn search<'p>(&self, floor: Floor<'p>, seed: u64) -> Search<'p> {
-        Search::new(floor, self.price.clone(), seed).with_nights(self.night.clone())
+        Search::new(floor, self.price.clone(), seed).with_nights(self.night.clone()).welcoming_more()
     }
 
     /// The same in the one manner or the other ([`Search::downhill`]).

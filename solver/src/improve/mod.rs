@@ -36,6 +36,9 @@ const PUSHES: [f64; 2] = [0.0, 0.25];
 /// Of so many windows one is the whole time and two reach to its end.
 const WINDOWS: i32 = 8;
 
+/// What a copy of the plate that is welcome beyond the needs is worth, in thousandths of its price.
+const WELCOME: i64 = 600;
+
 /// How often more operator time is kept for packing.
 const PACKING_TRIES: u32 = 4;
 
@@ -58,6 +61,8 @@ pub struct Search<'p> {
     varies: i64,
     pushes: f64,
     windows: i32,
+    /// What a copy that is welcome beyond the needs is worth, in thousandths of its price.
+    welcome: i64,
     /// By part, in thousandths of its price.
     favour: Vec<i64>,
     /// By shipment, boxes for which operators are kept free before its deadline, and how often that was too little.
@@ -87,6 +92,7 @@ impl<'p> Search<'p> {
             varies: VARIES[0],
             pushes: PUSHES[0],
             windows: WINDOWS,
+            welcome: 0,
             favour,
             to_pack: Vec::new(),
             too_little: 0,
@@ -107,6 +113,16 @@ impl<'p> Search<'p> {
     /// The same search with all that is loaded before a minute left as it is.
     pub fn beginning(mut self, from: Min) -> Search<'p> {
         self.from = from;
+        self
+    }
+
+    /// The same search with a plate more of each part welcome than is needed. It takes effect with the next aim.
+    ///
+    /// Where needs alone count, nothing tells a floor on which one more plate would fit, as long as it is not one of those
+    /// that are missing, from a floor on which none would: the search wanders between them. A plate that nobody needs is worth
+    /// a part of its price here, so that it is made where there is room for it, and gives way to one that is missing.
+    pub fn welcoming_more(mut self) -> Search<'p> {
+        self.welcome = WELCOME;
         self
     }
 
@@ -146,6 +162,17 @@ impl<'p> Search<'p> {
         late.iter().any(|&boxes| boxes > 0) && self.too_little <= PACKING_TRIES
     }
 
+    /// By shipment, the boxes for which operators are kept free; empty where there are none.
+    pub fn kept_for_packing(&self) -> &[i64] {
+        &self.to_pack
+    }
+
+    /// The same search with operators kept free for so many boxes of each shipment, from the next aim on.
+    pub fn keeping_for_packing(mut self, boxes: &[i64]) -> Search<'p> {
+        self.to_pack = boxes.to_vec();
+        self
+    }
+
     /// Aims at other deadlines; runs that end after the last of them are taken out.
     pub fn aim(&mut self, deadlines: &[Min]) {
         let boxes: Min = self.to_pack.iter().map(|&boxes| boxes as Min).sum();
@@ -160,15 +187,24 @@ impl<'p> Search<'p> {
             }
         }
         self.floor.aim(deadlines);
+        if self.welcome > 0 {
+            self.floor.demand.welcome_more();
+        }
         self.floor.keep_for_packing(&self.to_pack, deadlines);
         for machine in 0..self.floor.machines.len() {
             self.recount_idle(machine);
         }
     }
 
+    /// The shortage, and what is welcome beyond it at a part of its price.
+    fn wanting(&self) -> i64 {
+        let unmade = if self.welcome > 0 { self.floor.demand.unmade(&self.price) * self.welcome / 1000 } else { 0 };
+        self.shortage() + unmade
+    }
+
     /// What stands against the floor as it is: the shortage, and idle minutes where they count.
     fn cost(&self) -> i64 {
-        self.shortage() + 1000 * self.idle.iter().sum::<i64>()
+        self.wanting() + 1000 * self.idle.iter().sum::<i64>()
     }
 
     /// Moves until nothing is missing, the work is done, or `stop` says so. Says whether nothing is missing.

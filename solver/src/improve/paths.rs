@@ -43,15 +43,18 @@ impl Search<'_> {
             return Some(Vec::new());
         }
         let class = self.floor.machines[machine].class;
-        let before = self.shortage();
+        let before = self.wanting();
         let mut factor = self.favour.clone();
         for f in &mut factor {
             *f += 1000 + self.rng.random_range(-self.varies..=self.varies);
         }
         let mut kept: Option<(i64, Vec<Leg>)> = None;
         for _ in 0..=ASK_AGAIN {
-            let price = &self.price;
-            let mut tariff = self.floor.demand.tariff(&|part, _| (price[part] * factor[part] / 1000).max(1));
+            let (price, welcome) = (&self.price, self.welcome);
+            let mut tariff = self.floor.demand.tariff(&|part, line| {
+                let share = if line.surplus { welcome } else { 1000 };
+                (price[part] * factor[part] / 1000 * share / 1000).max(1)
+            });
             tariff.night = self.night.clone();
             tariff.push = push;
             tariff.idle = if self.count_idle { 1000 } else { 0 };
@@ -114,7 +117,8 @@ impl Search<'_> {
         for leg in legs {
             demand.count(leg.mode, leg.load_from, leg.harvest_to, true);
         }
-        let after = demand.shortage(&self.price);
+        let after = self.wanting();
+        let demand = &mut self.floor.demand;
         let mut wasted = Vec::new();
         for part in 0..made.len() {
             let useful = missing[part] - if made[part] > 0 { demand.missing(part) } else { missing[part] };
