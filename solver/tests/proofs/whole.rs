@@ -7,7 +7,7 @@ use platewright_solver::dispatch::{Manner, dispatch};
 use platewright_solver::finish::finish;
 use platewright_solver::mix;
 use platewright_solver::problem::Problem;
-use platewright_solver::schedule::Schedule;
+use platewright_solver::schedule::{PlacedRun, Schedule};
 use platewright_solver::whole::rounded_up;
 use std::collections::BTreeSet;
 
@@ -77,4 +77,41 @@ fn every_plan_makes_what_whole_plates_are_asked_for() {
         plan.runs.iter().for_each(|r| demand.count(r.mode, r.load.map(|l| l.from), r.harvest.to, true));
         assert!(demand.is_met(), "{name}");
     }
+}
+
+/// A plan's demand with a plate more welcome: nothing is missing that was not, and what is welcome is all unmade until a
+/// plate that nobody needs is there.
+#[test]
+fn a_plate_that_is_welcome_is_never_missed() {
+    let mut filled = 0;
+    for name in tiny().into_iter().chain(["harbour-week", "kit-run"].map(String::from)) {
+        let instance = instance(&name);
+        let problem = Problem::new(&instance);
+        let price = vec![1; problem.finish.len()];
+        let floor = dispatch(&problem, &mix::prices(&problem), Manner { lag: 60, urgency: 150 }, &|| false);
+        let Some((_, plan)) = finish(&floor, false) else { continue };
+        let runs = &plan.runs;
+        for counted in [0, runs.len() / 2, runs.len()] {
+            let mut demand = Demand::new(&problem, &plan.ready_times(&problem));
+            let count = |demand: &mut Demand<'_>, run: &PlacedRun| {
+                demand.count(run.mode, run.load.map(|l| l.from), run.harvest.to, true);
+            };
+            runs[..counted].iter().for_each(|run| count(&mut demand, run));
+            let (missing, is_met, unmade) = (demand.shortage(&price), demand.is_met(), demand.unmade(&price));
+            assert_eq!(unmade, 0, "{name}: nothing is welcome yet");
+            demand.welcome_more();
+            assert_eq!((demand.shortage(&price), demand.is_met()), (missing, is_met), "{name}, {counted} runs");
+            let welcome = demand.unmade(&price);
+            for run in runs.iter().filter(|run| run.load.is_some()) {
+                count(&mut demand, run);
+            }
+            assert_eq!(demand.is_met(), demand.shortage(&price) == 0, "{name}, {counted} runs");
+            if counted == runs.len() {
+                assert!(demand.is_met(), "{name}: more than enough was made");
+                assert!(demand.unmade(&price) <= welcome, "{name}");
+                filled += usize::from(demand.unmade(&price) < welcome);
+            }
+        }
+    }
+    assert!(filled >= 10, "a second time all runs fills what is welcome: {filled}");
 }
