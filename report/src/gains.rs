@@ -43,8 +43,7 @@ pub fn section(instance: &Instance, (explained, base): (&Plan, &Plan), gains: &[
     let wall = Wall::of(instance);
     page.heading("What one more of something would gain");
     page.say(
-        "Each found by going on from this plan in the changed farm; where no better plan was found, the plan of the farm \
-         as it is stands for it.",
+        "Each found by going on from this plan in the changed farm; a dash where no plan that ships sooner was found.",
     );
     if base.claims.makespan != explained.claims.makespan || base.claims.late != explained.claims.late {
         page.say(&format!(
