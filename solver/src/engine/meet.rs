@@ -9,8 +9,6 @@ use crate::schedule::{Merit, Schedule};
 
 /// Attempts at the end of a shift, before the next shift is aimed at.
 const TRIES: u64 = 3;
-/// The same where all parts were there before it, and only boxes were not packed.
-const TRIES_TO_PACK: u64 = 9;
 /// Attempts at neighbouring aims before the next one lies half way to the best plan.
 const PATIENCE: Min = 3;
 
@@ -62,9 +60,7 @@ pub(super) fn meet(
                 if lost > target {
                     // What is missing at the end of a shift is not there before the next one begins.
                     tries += 1;
-                    let packing = search.kept_for_packing().iter().any(|&boxes| boxes > 0);
-                    let most = if packing { TRIES_TO_PACK } else { TRIES };
-                    if (again || packing) && tries < most {
+                    if again && tries < TRIES {
                         continue;
                     }
                     if again && best - lost < (best - target) / 8 {

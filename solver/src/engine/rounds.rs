@@ -82,15 +82,9 @@ impl<'p> Rounds<'_, 'p, '_> {
         let mut floor = Floor::new(problem, allowed);
         let mut plans: Vec<(Merit, Schedule)> = Vec::new();
         let mut best = makespan;
-        // Boxes that were not packed by an aim at which their parts were there.
-        let mut to_pack: (Min, Vec<i64>) = (aims.first, Vec::new());
         for round in 0u64.. {
             let mut search = guide.search_so(manner.downhill, floor, seed.wrapping_add(round));
-            if to_pack.0 == aims.first {
-                search = search.keeping_for_packing(&to_pack.1);
-            }
             let met = meet(&mut search, allowed, aims, limit, report);
-            to_pack = (aims.first, search.kept_for_packing().to_vec());
             work = work.saturating_sub(search.work().max(1));
             if let Some((merit, schedule)) = soonest(&met).filter(|found| found.0.value < i64::from(best)) {
                 let (earlier, spent) = self.last_minutes(*merit, schedule, seed.wrapping_add(round));

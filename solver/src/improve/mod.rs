@@ -162,17 +162,6 @@ impl<'p> Search<'p> {
         late.iter().any(|&boxes| boxes > 0) && self.too_little <= PACKING_TRIES
     }
 
-    /// By shipment, the boxes for which operators are kept free; empty where there are none.
-    pub fn kept_for_packing(&self) -> &[i64] {
-        &self.to_pack
-    }
-
-    /// The same search with operators kept free for so many boxes of each shipment, from the next aim on.
-    pub fn keeping_for_packing(mut self, boxes: &[i64]) -> Search<'p> {
-        self.to_pack = boxes.to_vec();
-        self
-    }
-
     /// Aims at other deadlines; runs that end after the last of them are taken out.
     pub fn aim(&mut self, deadlines: &[Min]) {
         let boxes: Min = self.to_pack.iter().map(|&boxes| boxes as Min).sum();
