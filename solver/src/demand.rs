@@ -135,22 +135,19 @@ impl<'p> Demand<'p> {
         }
     }
 
-    /// Copies of a part still missing over all shipments.
+    /// Copies of a part that are still missing over all shipments, or welcome.
     pub fn missing(&self, part: usize) -> i64 {
         self.missing[part].iter().sum()
     }
 
-    /// Copies of a part that all shipments want.
+    /// Copies of a part that all shipments want, or that are welcome.
     pub fn needed(&self, part: usize) -> i64 {
         self.lines[part].iter().map(|line| line.need).sum()
     }
 
     /// Wants a twentieth more of each part by its last deadline, a plate at least; says how many copies that is.
     pub fn want_more(&mut self) -> Vec<i64> {
-        let mut extra = vec![0; self.lines.len()];
-        for mode in &self.problem.modes {
-            mode.yields.iter().for_each(|&(part, copies)| extra[part] = copies.max(extra[part]));
-        }
+        let mut extra = self.fullest_plates();
         for (part, extra) in extra.iter_mut().enumerate() {
             *extra = (*extra).max(self.needed(part) / 20);
             match self.lines[part].last_mut() {
@@ -165,9 +162,7 @@ impl<'p> Demand<'p> {
     /// Welcomes a plate more of each part than is needed: what nobody misses, but what a floor that makes it could have
     /// made something else instead of.
     pub fn welcome_more(&mut self) {
-        for part in 0..self.lines.len() {
-            let of_mode = |m: &Mode| m.yields.iter().find(|y| y.0 == part).map_or(0, |y| y.1);
-            let plate = self.problem.modes.iter().map(of_mode).filter(|&n| n > 0).max().unwrap_or(0);
+        for (part, plate) in self.fullest_plates().into_iter().enumerate() {
             if let Some(&last) = self.lines[part].last().filter(|_| plate > 0) {
                 self.lines[part].push(Line { need: plate, epoch: 0, surplus: true, ..last });
                 for by_bucket in &mut self.made[part] {
@@ -178,12 +173,21 @@ impl<'p> Demand<'p> {
         }
     }
 
+    /// By part, the copies of the plate that has most of it.
+    fn fullest_plates(&self) -> Vec<i64> {
+        let mut fullest = vec![0; self.lines.len()];
+        for mode in &self.problem.modes {
+            mode.yields.iter().for_each(|&(part, copies)| fullest[part] = copies.max(fullest[part]));
+        }
+        fullest
+    }
+
     /// What is welcome and not made, weighed by a price per copy of each part.
     pub fn unmade(&self, price: &[i64]) -> i64 {
         self.unmet(price, true)
     }
 
-    /// Copies still missing of each line of a part.
+    /// Copies still missing of each line of a part; the last is what is welcome, where something is.
     pub fn missing_by_line(&self, part: usize) -> &[i64] {
         &self.missing[part]
     }

@@ -27,11 +27,7 @@ fn stage_all(folder: &Path, files: &[(&'static str, Vec<u8>)]) -> Result<Vec<Sta
     std::thread::scope(|scope| {
         let stages: Vec<_> =
             files.iter().map(|(name, bytes)| scope.spawn(move || stage(folder, name, bytes))).collect();
-        let joined: Vec<Result<Staged>> = stages
-            .into_iter()
-            .map(|stage| stage.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
-            .collect();
-        joined.into_iter().collect()
+        stages.into_iter().map(|stage| stage.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))).collect()
     })
 }
 

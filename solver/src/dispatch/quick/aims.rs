@@ -1,8 +1,8 @@
 //! Aims: time set apart for boxes, and nights, in which nothing becomes ready.
 
-use super::super::way::Way;
 use super::Quick;
 use crate::columns::reach::least_tail;
+use crate::dispatch::way::Way;
 use crate::problem::Min;
 use crate::schedule::Schedule;
 

@@ -1,8 +1,8 @@
 //! The search on one floor: where aims are met it moves on towards better plans, else back towards the known one.
 
-use super::super::way::Way;
 use super::aims::minutes;
 use super::{NEARLY, Quick};
+use crate::dispatch::way::Way;
 use crate::improve::Search;
 use crate::problem::Min;
 

@@ -1,9 +1,9 @@
 //! Where on a way a floor can be woven that lacks little.
 
-use super::super::way::Way;
-use super::super::weave::Weaver;
 use super::aims::minutes;
 use super::{FLOORS, Quick};
+use crate::dispatch::way::Way;
+use crate::dispatch::weave::Weaver;
 use crate::floor::Floor;
 use crate::problem::Min;
 
