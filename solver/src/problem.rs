@@ -283,6 +283,21 @@ impl<'a> Problem<'a> {
         problem
     }
 
+    /// The same with nothing after a minute. Pools and nights up to it keep their places.
+    pub fn until(&self, minute: Min) -> Problem<'a> {
+        let mut problem = self.clone();
+        problem.horizon = minute.min(self.horizon);
+        problem.pools.retain(|p| p.from < minute);
+        problem.pools.iter_mut().for_each(|p| p.to = p.to.min(minute));
+        problem.nights.retain(|n| n.0 < minute);
+        problem.nights.iter_mut().for_each(|n| n.1 = n.1.min(minute));
+        for class in &mut problem.classes {
+            class.downtime.retain(|d| d.0 < minute);
+            class.downtime.iter_mut().for_each(|d| d.1 = d.1.min(minute));
+        }
+        problem
+    }
+
     /// Classes that differ only in how they stand at the start, together.
     pub fn terrains(&self) -> Vec<Vec<usize>> {
         let mut terrains: Vec<Vec<usize>> = Vec::new();

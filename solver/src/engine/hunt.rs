@@ -22,6 +22,8 @@ const COMPLETE_UP_TO_RUNS: usize = 14;
 pub(super) const COMPLETE_STATES: u64 = 4_000_000;
 /// Rounds of columns for a bound at the first, coarse, slots of operator time.
 pub(super) const FIRST_ROUNDS: usize = 400;
+/// The part of a plan's makespan by which no aim lies beyond it, in any search for a sooner one.
+const BEYOND_AIMS: Min = 8;
 /// Searches for less lateness, at most.
 const LATENESS_ROUNDS: u64 = 8;
 
@@ -265,17 +267,21 @@ impl<'p, 'r> Hunt<'p, 'r> {
         if i64::from(makespan) <= self.bound {
             return;
         }
-        let known = descent::histories(self.problem, &schedule);
-        let coarse = Relaxation::recurring(self.relaxed, &allowed, makespan);
+        // What lies beyond every aim takes time and decides nothing.
+        let end = makespan + makespan / BEYOND_AIMS + 1440;
+        let (problem, relaxed) = (&self.problem.until(end), &self.relaxed.until(end));
+        let allowed = problem.no_later(merit.late);
+        let known = descent::histories(problem, &schedule);
+        let coarse = Relaxation::recurring(relaxed, &allowed, makespan);
         let effort = coarse.unrefined(FIRST_ROUNDS);
         let from = (self.bound as Min).max(0);
         let climbed: Bound = coarse.climb(from, makespan, &known, None, effort, &|_| self.limit.over());
         self.bound = self.bound.max(i64::from(climbed.makespan.min(makespan)));
         self.tell("bound proven");
-        let guide = guide::Guide::new(self.problem, &coarse, climbed.prices.as_ref());
-        self.prices = guide.in_words(self.problem, &coarse, climbed.prices.as_ref());
+        let guide = guide::Guide::new(problem, &coarse, climbed.prices.as_ref());
+        self.prices = guide.in_words(problem, &coarse, climbed.prices.as_ref());
         let task = descent::Task {
-            problem: self.problem,
+            problem: problem,
             allowed: &allowed,
             start: &schedule,
             low: self.bound as Min,
@@ -293,7 +299,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
                 });
             },
         };
-        let outcome = match division::divide(self.problem) {
+        let outcome = match division::divide(problem) {
             Some(division) => cells::descend(task, &division),
             None if campaign::is_long(makespan) => campaign::descend(task),
             None => descent::descend(task),
