@@ -23,6 +23,7 @@ pub mod follow;
 mod growing;
 pub mod history;
 pub mod improve;
+pub mod in_step;
 pub mod mix;
 pub mod problem;
 pub mod rehearse;

@@ -8,7 +8,7 @@
 //! between the relaxation and the best plan there.
 //!
 //! So the greatest number of printers that can be kept in step is found beforehand, with everything else in the room left
-//! out ([`super::in_step`]), and no plan has more histories that complete the chain:
+//! out ([`crate::in_step`]), and no plan has more histories that complete the chain:
 //!
 //! ```text
 //! printers that complete the chain of a shift   <=   most in step
@@ -17,11 +17,14 @@
 //! A shift has at most one such inequality. It is only written down where all plates are handled in the same minutes,
 //! where nothing is released within the shift, and where materials make no difference; elsewhere the bound does without.
 
-use super::in_step::InStep;
 use crate::history::BLOCK;
 use crate::history::chains::Chain;
+use crate::in_step::InStep;
 use crate::problem::{Min, Problem};
 use std::collections::BTreeMap;
+
+/// An inequality is written down where operator minutes alone would do for so many tenths of a printer more.
+const WORTH: Min = 8;
 
 /// A chain, and how many printers can complete it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -49,7 +52,7 @@ pub fn chains(problem: &Problem<'_>, staff: &[i64]) -> Vec<Chained> {
     let printers: usize = problem.classes.iter().map(|c| c.printers.len()).sum();
     let to_ready = |mode: usize| problem.modes[mode].to_ready();
     let shortest = modes.iter().map(|&m| load + to_ready(m)).min().unwrap_or(0);
-    let mut answers: BTreeMap<(usize, usize, Min), Option<usize>> = BTreeMap::new();
+    let mut answers: BTreeMap<InStep, usize> = BTreeMap::new();
     let mut found = Vec::new();
     for &(_, from) in problem.nights.iter().filter(|n| n.1 > 0) {
         let on_shift = |m: Min| staff.get(m as usize).copied().unwrap_or(0);
@@ -68,11 +71,14 @@ pub fn chains(problem: &Problem<'_>, staff: &[i64]) -> Vec<Chained> {
                 continue;
             }
             let question = InStep { operators, harvest, load, rounds: prints, slack };
-            if question.in_turns() >= question.by_minutes().min(printers) {
+            let binds = |most: usize| most < printers && question.leaves(most, WORTH);
+            if !binds(question.in_turns()) {
                 continue;
             }
-            let most = *answers.entry((operators, prints, slack)).or_insert_with(|| question.most());
-            let Some(most) = most.filter(|&most| most < question.by_minutes().min(printers)) else { continue };
+            let most = *answers.entry(question).or_insert_with(|| question.most());
+            if !binds(most) {
+                continue;
+            }
             if best.as_ref().is_none_or(|b| (most as i64) < b.most) {
                 let long_enough = |m: &usize| (to_ready(mode)..=to_ready(mode) + slack).contains(&to_ready(*m));
                 let modes = modes.iter().copied().filter(long_enough).collect();

@@ -39,7 +39,6 @@ pub mod bound;
 pub mod chains;
 pub mod cuts;
 pub mod idle;
-pub mod in_step;
 pub mod master;
 pub mod mornings;
 pub mod prices;

@@ -4,7 +4,7 @@ use super::aims::Aims;
 use super::descent::{self, Outcome, Task};
 use super::meet::meet;
 use super::rounds::ATTEMPTS;
-use super::{campaign, stage};
+use super::{campaign, in_step, stage};
 use crate::division::Division;
 use crate::finish::finish;
 use crate::problem::Min;
@@ -15,7 +15,9 @@ const MEND: u64 = 100_000_000;
 const LATER: u64 = 800_000_000;
 
 /// Descends in a cell, and from its plan on the whole.
-pub(super) fn descend(task: Task<'_, '_, '_>, division: &Division<'_>) -> Outcome {
+pub(super) fn descend<'p>(task: Task<'_, 'p, '_>, division: &Division<'p>) -> Outcome {
+    let beside = in_step::beside(&task, division);
+    let division = beside.as_ref().unwrap_or(division);
     let Some((_, start)) = stage::quick(&division.cell) else { return descent::descend(task) };
     let Task { problem: whole, allowed, start: known, low, coarse, relaxation, guide, seed, limit, tell } = task;
     let makespan = known.ready_times(whole).into_iter().max().unwrap_or(0);

@@ -41,7 +41,7 @@ impl Guide {
         let mut price: Vec<i64> = proven.iter().map(|p| p.round() as i64).collect();
         for (p, &b) in price.iter_mut().zip(&base) {
             if b > 0 {
-                *p = (*p).max(b / 10).max(1);
+                *p = (*p).max(b / 4).max(1);
             }
         }
         let mut night = Vec::new();

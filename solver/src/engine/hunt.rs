@@ -281,7 +281,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
         let guide = guide::Guide::new(problem, &coarse, climbed.prices.as_ref());
         self.prices = guide.in_words(problem, &coarse, climbed.prices.as_ref());
         let task = descent::Task {
-            problem: problem,
+            problem,
             allowed: &allowed,
             start: &schedule,
             low: self.bound as Min,

@@ -16,6 +16,7 @@ mod descent;
 mod guide;
 mod hunt;
 mod idle;
+mod in_step;
 mod meet;
 mod reasons;
 mod rounds;

@@ -5,7 +5,6 @@ use crate::prices::none_excludes;
 use crate::{best_ready, instance, makespan};
 use platewright_model::Instance;
 use platewright_solver::columns::bound::{Effort, Relaxation};
-use platewright_solver::columns::in_step::InStep;
 use platewright_solver::columns::prices::{Prices, Rows};
 use platewright_solver::columns::reach::best_by_minute;
 use platewright_solver::dispatch::{Manner, dispatch};
@@ -13,7 +12,6 @@ use platewright_solver::history::{Leave, Leg, Scratch, Standing, Window, best};
 use platewright_solver::mix;
 use platewright_solver::problem::{Min, Problem};
 use platewright_solver::room::{Room, next_down};
-use proptest::prelude::*;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::fmt::Write;
@@ -172,68 +170,4 @@ fn no_plan_completes_a_chain_on_more_printers_than_can_be_kept_in_step() {
         }
     }
     assert!(looked_at > 100 && tight > 10, "{looked_at} looked at, {tight} of them tight");
-}
-
-/// Printers, one after another, at all starts of their tasks that no operator is missing for.
-fn keeps_in_step(question: &InStep, printers: usize, busy: &mut Vec<usize>, least: &[Min]) -> bool {
-    if printers == 0 {
-        return true;
-    }
-    let cycle = question.slack + question.harvest + question.load;
-    let mut starts = Vec::new();
-    all_starts(question, 0, 0, &mut Vec::new(), &mut starts);
-    for of_printer in starts.iter().filter(|s| s.as_slice() >= least) {
-        // Rounds do not meet, so each has its own stretch of minutes.
-        let tasks = of_printer.iter().enumerate().map(|(at, &from)| {
-            let minutes = if at % 2 == 0 { question.harvest } else { question.load };
-            let first = (at as Min / 2) * cycle + from;
-            first as usize..(first + minutes) as usize
-        });
-        let minutes: Vec<usize> = tasks.flatten().collect();
-        if minutes.iter().all(|&m| busy[m] < question.operators) {
-            minutes.iter().for_each(|&m| busy[m] += 1);
-            let done = keeps_in_step(question, printers - 1, busy, of_printer);
-            minutes.iter().for_each(|&m| busy[m] -= 1);
-            if done {
-                return true;
-            }
-        }
-    }
-    false
-}
-
-/// All starts of one printer's tasks, each counted from its round's beginning.
-fn all_starts(question: &InStep, round: usize, ready: Min, so_far: &mut Vec<Min>, found: &mut Vec<Vec<Min>>) {
-    for harvest in ready..=question.slack {
-        so_far.push(harvest);
-        if round == question.rounds {
-            found.push(so_far.clone());
-        } else {
-            for load in harvest + question.harvest..=question.slack + question.harvest {
-                so_far.push(load);
-                all_starts(question, round + 1, load - question.harvest, so_far, found);
-                so_far.pop();
-            }
-        }
-        so_far.pop();
-    }
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig::with_cases(150))]
-    /// All orders of tasks find what all starts of tasks find.
-    #[test]
-    fn as_many_printers_are_kept_in_step_as_all_starts_allow(
-        operators in 1usize..=2, harvest in 1..=3, load in 1..=3, rounds in 1usize..=2, slack in 0..=4,
-    ) {
-        let question = InStep { operators, harvest, load, rounds, slack };
-        let printers = question.in_turns() + 1;
-        prop_assume!(printers <= 4);
-        let minutes = (rounds as Min + 1) * (slack + harvest + load);
-        let mut busy = vec![0; minutes as usize];
-        let possible = keeps_in_step(&question, printers, &mut busy, &[]);
-        prop_assert_eq!(question.is_possible(printers), Some(possible));
-        let in_turns = keeps_in_step(&question, question.in_turns(), &mut busy, &[]);
-        prop_assert!(in_turns, "in turns it can always be done");
-    }
 }

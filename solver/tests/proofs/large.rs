@@ -135,3 +135,28 @@ fn a_campaign_is_planned_close_to_its_bound_and_by_the_rules() {
     assert!(value >= 25 * 1440, "long enough for windows: {value}");
     assert!(bound * 100 >= value * 96, "{value} against {bound}");
 }
+
+/// One room's best plan takes 16,448 minutes, and that is proven (`instances/kit-run`): no more than six printers are kept in
+/// step a day. Four rooms together keep 26 in step, and need not wait for the second plate of the last day.
+#[test]
+fn four_rooms_together_ship_sooner_than_one_by_itself_can() {
+    let large = rooms(4, 0);
+    let stop = AtomicBool::new(false);
+    let request = Request {
+        objective: Objective::Soonest,
+        engine: EngineChoice::Auto,
+        time_limit: None,
+        seed: 0,
+        stop: &stop,
+        progress: &|_| (),
+        accept: &|plan| {
+            let report = platewright_checker::check(&large, plan);
+            assert!(report.breaches.is_empty(), "{:?}", report.breaches);
+            true
+        },
+    };
+    let Answer::Plan(plan) = solve(&large, &request) else { panic!("there is time enough") };
+    let (value, bound) = (plan.claims.value.0, plan.claims.bound.0);
+    assert!(value < 16_448 && bound <= value, "{value} against {bound}");
+    assert!(bound * 1000 >= value * 995, "{value} against {bound}");
+}

@@ -5,6 +5,7 @@ mod cuts;
 mod dive;
 mod held;
 mod idle;
+mod in_step;
 mod large;
 mod mornings;
 mod passes;

@@ -1,38 +1,15 @@
-//! How many printers can be kept in step: harvested and loaded anew within the same few minutes, again and again.
+//! Whether one printer more can be kept in step, by looking at all orders in which tasks can start in each round.
 //!
-//! `n` printers have plates to be harvested at a minute 0. In each of `k` rounds every printer is harvested (`H` minutes
-//! of an operator) and then loaded (`L` minutes, of the same operator or another), and its print keeps it until the next
-//! round; one more harvest ends it. All prints take the same time, so times can be counted from the beginning of each
-//! round as if prints took none: a printer loaded at `x` is ready for the next round's harvest at `x - H - L`. No
-//! harvest may start later than `slack`. How many printers can `m` operators do this for?
-//!
-//! `m` operators who serve one printer after another do `m * floor((slack + H + L) / (H + L))`. Splitting the work of one
-//! printer between two of them may gain another, in one round; but then that printer is late for the next. What is asked
-//! here is whether one more can be done, by looking at all orders in which tasks can start in each round. Alike printers
-//! are harvested in the order in which they are ready and loaded in the order in which they were harvested, operators are
-//! alike too, and each task starts as early as it can: an order of harvests and loads is all there is to choose. Orders
-//! that leave printers ready no sooner than orders that failed before are not followed.
+//! Alike printers are harvested in the order in which they are ready and loaded in the order in which they were
+//! harvested, operators are alike too, and each task starts as early as it can: an order of harvests and loads is all
+//! there is to choose. Orders that leave printers ready no sooner than orders that failed before are not followed.
 
+use super::InStep;
 use crate::problem::Min;
 use std::collections::BTreeSet;
 
 /// Tasks looked at before the question is given up.
 const MOST_TASKS: u64 = 200_000;
-
-/// The question.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct InStep {
-    /// Operators on shift.
-    pub operators: usize,
-    /// Minutes of a harvest.
-    pub harvest: Min,
-    /// Minutes of a load.
-    pub load: Min,
-    /// Rounds of harvest and load, before the last harvest.
-    pub rounds: usize,
-    /// The latest start of a harvest.
-    pub slack: Min,
-}
 
 /// A round under way.
 #[derive(Clone)]
@@ -58,27 +35,6 @@ struct Search {
 }
 
 impl InStep {
-    /// So many can be served one after another.
-    pub fn in_turns(&self) -> usize {
-        self.operators * ((self.slack + self.harvest + self.load) / (self.harvest + self.load)) as usize
-    }
-
-    /// So many operator minutes would do for, if minutes were all that counts.
-    pub fn by_minutes(&self) -> usize {
-        (self.operators as Min * (self.slack + self.harvest + self.load) / (self.harvest + self.load)) as usize
-    }
-
-    /// The most printers; none where that takes too long to find out.
-    pub fn most(&self) -> Option<usize> {
-        let most = self.by_minutes();
-        for printers in self.in_turns() + 1..=most {
-            if !self.is_possible(printers)? {
-                return Some(printers - 1);
-            }
-        }
-        Some(most)
-    }
-
     /// Whether so many printers can be kept in step; none where that takes too long to find out.
     pub fn is_possible(&self, printers: usize) -> Option<bool> {
         let mut search = Search { failed: vec![BTreeSet::new(); self.rounds + 1], tasks: 0 };
@@ -162,21 +118,5 @@ impl Round<'_> {
         *who = start + minutes;
         self.at = start;
         (start <= latest).then_some(start + minutes)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::InStep;
-
-    /// The kit run: a harvest of 4 minutes, a load of 3, three prints of 295 minutes in 930. Checked once against a
-    /// constraint-programming model of the same question (OR-Tools CP-SAT): 3 printers for one operator and not 4, 6 for
-    /// two and not 7.
-    #[test]
-    fn one_operator_keeps_three_printers_in_step_and_two_six() {
-        let question = |operators| InStep { operators, harvest: 4, load: 3, rounds: 3, slack: 20 };
-        assert_eq!((question(1).most(), question(2).most()), (Some(3), Some(6)));
-        // In one round, with nothing to follow, two of them do a seventh by handing work over to each other.
-        assert_eq!(InStep { operators: 2, harvest: 4, load: 3, rounds: 1, slack: 20 }.most(), Some(7));
     }
 }

@@ -6,10 +6,15 @@
 //! over: printers and operators without a cell, and copies without a run. The linear bound of the cell is that of the
 //! whole, since all its rows are divided alike. So a plan of a large room costs what one of a small room does, and what
 //! is left over is mended on the whole.
+//!
+//! Where a large room does more than its cells together, printers may be set [`apart`] first.
+
+mod apart;
 
 use crate::floor::Floor;
+use crate::history::Leg;
 use crate::problem::{Min, Order, Problem};
-use crate::schedule::{PlacedRun, Schedule};
+use crate::schedule::{PlacedRun, PlacedTask, Schedule};
 
 /// A cell is to have at least so many printers: the smaller the room, the worse its runs fit together.
 const CELL_PRINTERS: usize = 50;
@@ -22,6 +27,10 @@ pub struct Division<'a> {
     pub cells: usize,
     /// Each of them, apart from who exactly the printers and operators are.
     pub cell: Problem<'a>,
+    /// By pool of a cell, the pool of the whole.
+    pools: Vec<usize>,
+    /// Histories of printers that are in no cell.
+    apart: Vec<Vec<Leg>>,
 }
 
 /// Cuts the instance into as many cells as it has room for; `None` where it is small or does not divide.
@@ -38,7 +47,7 @@ pub fn divide<'a>(problem: &Problem<'a>) -> Option<Division<'a>> {
     };
     let rated = (2..=most).filter_map(|cells| Some((without(cells)?, std::cmp::Reverse(cells))));
     let (_, std::cmp::Reverse(cells)) = rated.min()?;
-    Some(Division { cells, cell: cell(problem, cells) })
+    Some(Division { cells, cell: cell(problem, cells), pools: (0..problem.pools.len()).collect(), apart: Vec::new() })
 }
 
 fn cell<'a>(problem: &Problem<'a>, cells: usize) -> Problem<'a> {
@@ -66,13 +75,21 @@ fn cell<'a>(problem: &Problem<'a>, cells: usize) -> Problem<'a> {
 }
 
 impl Division<'_> {
-    /// The whole floor with a cell's plan in every cell.
+    /// The whole floor with a cell's plan in every cell, and beside it what is apart.
     pub fn copied<'p>(&self, whole: &'p Problem<'p>, plan: &Schedule, deadlines: &[Min]) -> Floor<'p> {
         let in_cell = |class: usize| self.cell.classes[class].printers.len();
+        let on_whole = |task: PlacedTask| PlacedTask { pool: self.pools[task.pool], ..task };
         let of_cell = |cell: usize| {
-            plan.runs.iter().map(move |run| PlacedRun { slot: run.slot + cell * in_cell(run.class), ..*run })
+            plan.runs.iter().map(move |run| PlacedRun {
+                slot: run.slot + cell * in_cell(run.class),
+                load: run.load.map(on_whole),
+                harvest: on_whole(run.harvest),
+                ..*run
+            })
         };
         let runs: Vec<PlacedRun> = (0..self.cells).flat_map(of_cell).collect();
-        Floor::with_runs(whole, &runs, deadlines)
+        let mut floor = Floor::with_runs(whole, &runs, deadlines);
+        self.book_apart(&mut floor);
+        floor
     }
 }

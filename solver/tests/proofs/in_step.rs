@@ -1,0 +1,127 @@
+//! Printers kept in step: as many as all starts of their tasks allow, and served when a timetable says.
+
+use platewright_solver::in_step::InStep;
+use platewright_solver::in_step::timetable::Timetable;
+use platewright_solver::problem::Min;
+use proptest::prelude::*;
+
+/// Printers, one after another, at all starts of their tasks that no operator is missing for.
+fn keeps_in_step(question: &InStep, printers: usize, busy: &mut Vec<usize>, least: &[Min]) -> bool {
+    if printers == 0 {
+        return true;
+    }
+    let cycle = question.slack + question.harvest + question.load;
+    let mut starts = Vec::new();
+    all_starts(question, 0, 0, &mut Vec::new(), &mut starts);
+    for of_printer in starts.iter().filter(|s| s.as_slice() >= least) {
+        // Rounds do not meet, so each has its own stretch of minutes.
+        let tasks = of_printer.iter().enumerate().map(|(at, &from)| {
+            let minutes = if at % 2 == 0 { question.harvest } else { question.load };
+            let first = (at as Min / 2) * cycle + from;
+            first as usize..(first + minutes) as usize
+        });
+        let minutes: Vec<usize> = tasks.flatten().collect();
+        if minutes.iter().all(|&m| busy[m] < question.operators) {
+            minutes.iter().for_each(|&m| busy[m] += 1);
+            let done = keeps_in_step(question, printers - 1, busy, of_printer);
+            minutes.iter().for_each(|&m| busy[m] -= 1);
+            if done {
+                return true;
+            }
+        }
+    }
+    false
+}
+
+/// All starts of one printer's tasks, each counted from its round's beginning.
+fn all_starts(question: &InStep, round: usize, ready: Min, so_far: &mut Vec<Min>, found: &mut Vec<Vec<Min>>) {
+    for harvest in ready..=question.slack {
+        so_far.push(harvest);
+        if round == question.rounds {
+            found.push(so_far.clone());
+        } else {
+            for load in harvest + question.harvest..=question.slack + question.harvest {
+                so_far.push(load);
+                all_starts(question, round + 1, load - question.harvest, so_far, found);
+                so_far.pop();
+            }
+        }
+        so_far.pop();
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(150))]
+    /// All orders of tasks find what all starts of tasks find.
+    #[test]
+    fn as_many_printers_are_kept_in_step_as_all_starts_allow(
+        operators in 1usize..=2, harvest in 1..=3, load in 1..=3, rounds in 1usize..=2, slack in 0..=4,
+    ) {
+        let question = InStep { operators, harvest, load, rounds, slack };
+        let printers = question.in_turns() + 1;
+        prop_assume!(printers <= 4);
+        let minutes = (rounds as Min + 1) * (slack + harvest + load);
+        let mut busy = vec![0; minutes as usize];
+        let possible = keeps_in_step(&question, printers, &mut busy, &[]);
+        prop_assert_eq!(question.is_possible(printers), Some(possible));
+        let in_turns = keeps_in_step(&question, question.in_turns(), &mut busy, &[]);
+        prop_assert!(in_turns, "in turns it can always be done");
+        prop_assert!(question.most_at_prices() >= question.in_turns() + usize::from(possible));
+        prop_assert!(question.most_at_prices() <= question.by_minutes());
+    }
+
+    /// Every printer of a timetable can be served when it says, and as many are as can be in turns.
+    #[test]
+    fn printers_are_served_when_a_timetable_says(
+        operators in 1usize..=7, harvest in 1..=4, load in 1..=4, rounds in 1usize..=3, slack in 0..=14, apart in 0..=20,
+        most in 1usize..=30,
+    ) {
+        let shift = InStep { operators, harvest, load, rounds, slack };
+        let cycle = 2 * harvest + slack + load + apart;
+        for first in [false, true] {
+            let timetable = if first { shift.first_timetable(cycle, most) } else { shift.timetable(cycle, most) };
+            let Some(timetable) = timetable else {
+                prop_assert!(slack < load, "it only is not there where no load for the night fits");
+                continue;
+            };
+            let Timetable { in_step, leave, arrive } = &timetable;
+            prop_assert!(in_step.len() + leave.len() + arrive.len() <= most);
+            let in_turns = InStep { slack: slack - load, ..shift }.in_turns();
+            if first {
+                prop_assert!(in_step.is_empty() && leave.is_empty() && arrive.len() >= in_turns.min(most));
+            } else {
+                prop_assert_eq!(leave.len(), arrive.len());
+                prop_assert!(timetable.gain() >= in_turns.min(most), "{:?}", timetable);
+                prop_assert!(timetable.gain() <= shift.most_at_prices());
+            }
+            let end = rounds as Min * cycle + slack + harvest;
+            let mut busy = vec![0; end as usize];
+            let kinds = [(in_step, true, true), (leave, true, false), (arrive, false, true)];
+            for (printers, harvested, loaded) in kinds {
+                for served in printers {
+                    prop_assert_eq!(served.len(), rounds + 1);
+                    let mut ready = 0;
+                    for (round, &(harvest_from, load_from)) in served.iter().enumerate() {
+                        prop_assert_eq!(harvest_from.is_some(), harvested || round > 0);
+                        prop_assert_eq!(load_from.is_some(), loaded || round < rounds);
+                        for (from, minutes) in [(harvest_from, harvest), (load_from, load)] {
+                            let Some(from) = from else { continue };
+                            prop_assert!(from >= ready && from + minutes <= end, "{:?}", served);
+                            busy[from as usize..(from + minutes) as usize].iter_mut().for_each(|n| *n += 1);
+                            ready = from + minutes;
+                        }
+                        ready += cycle - harvest - load;
+                    }
+                }
+            }
+            prop_assert!(busy.iter().all(|&tasks| tasks <= operators), "{:?}", busy);
+        }
+    }
+}
+
+#[test]
+fn forty_operators_do_more_together_than_in_pairs() {
+    let shift = |operators| InStep { operators, harvest: 4, load: 3, rounds: 3, slack: 20 };
+    let gain = |operators| shift(operators).timetable(302, 25 * operators).map_or(0, |timetable| timetable.gain());
+    assert_eq!([2, 8, 40].map(gain), [6, 26, 131]);
+}
