@@ -19,7 +19,7 @@ pub struct Season<'a, 'p> {
     pub cycle: Min,
     /// When each shift begins; before the first all printers are empty.
     pub begins: Vec<Min>,
-    /// What may be printed by day.
+    /// What may be printed by day, where it takes no longer than a cycle leaves.
     pub by_day: &'a [usize],
     /// What a copy of each part is worth.
     pub price: &'a [i64],
@@ -63,7 +63,7 @@ impl Season<'_, '_> {
                 let Some(load_from) = load.map(|at| begin + at) else { continue };
                 let print_from = load_from + self.shift.load;
                 let mode = if round < self.shift.rounds {
-                    self.dearest(self.by_day, Min::MAX, left)
+                    self.dearest(self.by_day, self.cycle - self.shift.harvest - self.shift.load, left)
                 } else {
                     let next = self.begins.get(day + 1).zip(in_shift(day + 1));
                     let harvest = next.and_then(|(begin, rounds)| Some(begin + rounds.first()?.0?));

@@ -1,8 +1,13 @@
 //! Printers kept in step: as many as all starts of their tasks allow, and served when a timetable says.
 
+use crate::instance;
+use platewright_model::Minutes;
+use platewright_solver::floor::Floor;
 use platewright_solver::in_step::InStep;
+use platewright_solver::in_step::histories::Season;
 use platewright_solver::in_step::timetable::Timetable;
-use platewright_solver::problem::Min;
+use platewright_solver::mix;
+use platewright_solver::problem::{Min, Problem};
 use proptest::prelude::*;
 
 /// Printers, one after another, at all starts of their tasks that no operator is missing for.
@@ -116,6 +121,41 @@ proptest! {
             }
             prop_assert!(busy.iter().all(|&tasks| tasks <= operators), "{:?}", busy);
         }
+    }
+}
+
+/// Plates that are worth as much and print a little longer are among those that complete a chain, but not within a timetable.
+#[test]
+fn histories_of_printers_in_step_follow_their_prints() {
+    let mut room = instance("kit-run");
+    for plate in room.plates.iter_mut().filter(|plate| plate.name == "louvre-12") {
+        plate.on_groups.iter_mut().for_each(|on| on.minutes = Minutes(300));
+    }
+    let problem = Problem::new(&room);
+    let shift = InStep { operators: 2, harvest: 4, load: 3, rounds: 3, slack: 20 };
+    let by_day: Vec<usize> = (0..2).collect();
+    let season = Season {
+        problem: &problem,
+        shift,
+        cycle: 302,
+        begins: (0..5).map(|day| day * 1440).collect(),
+        by_day: &by_day,
+        price: &mix::prices(&problem),
+    };
+    let (first, others) = (shift.first_timetable(302, 50), shift.timetable(302, 50));
+    let histories = season.histories(&first.unwrap_or_default(), &others.unwrap_or_default(), 5 * 1440);
+    assert_eq!(histories.len(), 8, "six in step, and eight in the first shift");
+    let mut floor = Floor::new(&problem, &[problem.horizon]);
+    for (machine, legs) in histories.iter().enumerate() {
+        let (mut empty, mut runs) = (0, 0);
+        for &leg in legs {
+            let ready = leg.print_from + problem.modes[leg.mode].to_ready();
+            assert!(leg.load_from.is_some_and(|at| at >= empty) && ready <= leg.harvest_from, "{leg:?} after {empty}");
+            assert!(floor.book(machine, runs, leg), "no operator for {leg:?}");
+            (empty, runs) = (leg.harvest_to, runs + 1);
+        }
+        // Four a day, the last of them harvested the next morning.
+        assert_eq!(legs.len(), if machine < 6 { 19 } else { 3 }, "{machine}: {legs:?}");
     }
 }
 

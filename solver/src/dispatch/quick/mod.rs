@@ -39,9 +39,10 @@ const MOST_DISPATCHED: usize = 15_000;
 const FLOORS: u64 = 5;
 const WORK_PER_RUN: u64 = 60_000;
 const WORK: u64 = 55_000_000;
-/// Where more runs than this are planned, the floors' share of the work is for the first woven plan alone, and aims that
-/// are missed before it is known are moved on twice as far.
+/// Where more runs than this are planned, the floors' share of the work is for the first woven plan alone, aims that are
+/// missed before it is known are moved on twice as far, and there is less work in all.
 const MANY: usize = 10_000;
+const WORK_FOR_MANY: u64 = 50_000_000;
 /// So many searches for less lateness may bring nothing before an earlier end is looked for.
 const SEARCHES_IN_VAIN: u32 = 3;
 /// Shipments that are late by no more than this are aimed at their due dates.
@@ -89,7 +90,7 @@ pub fn quick(
         runs += dispatched;
         quick.hurries = dispatched > MANY;
         quick.note(&floor);
-        quick.budget = (WORK_PER_RUN * runs as u64).min(WORK);
+        quick.budget = (WORK_PER_RUN * runs as u64).min(if quick.hurries { WORK_FOR_MANY } else { WORK });
     }
     if runs > 0 {
         quick.weave();
@@ -124,7 +125,7 @@ impl<'p> Quick<'p, '_> {
             (self.keep)(merit, schedule.clone());
             if self.hurries && self.work > 0 {
                 self.hurries = false;
-                self.budget = self.budget.min(WORK);
+                self.budget = self.budget.min(WORK_FOR_MANY);
             }
         }
         Some(schedule)
