@@ -267,8 +267,9 @@ impl<'p, 'r> Hunt<'p, 'r> {
         if i64::from(makespan) <= self.bound {
             return;
         }
-        // What lies beyond every aim takes time and decides nothing.
-        let end = makespan + makespan / BEYOND_AIMS + 1440;
+        // What lies beyond every aim takes time and decides nothing, but for plates that stand on printers until then.
+        let harvested = schedule.runs.iter().map(|run| run.harvest.to).max().unwrap_or(0);
+        let end = (makespan + makespan / BEYOND_AIMS + 1440).max(harvested);
         let (problem, relaxed) = (&self.problem.until(end), &self.relaxed.until(end));
         let allowed = problem.no_later(merit.late);
         let known = descent::histories(problem, &schedule);

@@ -40,7 +40,7 @@ pub(super) struct Manner {
     /// The part of the work that the round from an empty floor gets.
     from_empty: u64,
     /// Whether later rounds begin from dives, how far from the best plan to the bound, in hundredths, and how many times the
-    /// work of an attempt in the first round theirs have.
+    /// work of an attempt in the round before theirs have.
     dives: bool,
     down: i64,
     longer: u64,
@@ -104,7 +104,7 @@ impl<'p> Rounds<'_, 'p, '_> {
                 floor = dived;
                 work = work.saturating_sub(rounds * DIVE_WORK);
             }
-            aims = Aims { low, first, best, attempt: manner.longer * aims.attempt, work, again: true };
+            aims = Aims { low, first, best, attempt: manner.longer.saturating_mul(aims.attempt), work, again: true };
         }
         plans
     }

@@ -25,6 +25,26 @@ fn rooms(times: usize, more: usize) -> Instance {
     large
 }
 
+/// The value and the bound of the planner's plan, which keeps all rules.
+fn planned(instance: &Instance, seed: u64) -> (i64, i64) {
+    let stop = AtomicBool::new(false);
+    let request = Request {
+        objective: Objective::Soonest,
+        engine: EngineChoice::Auto,
+        time_limit: None,
+        seed,
+        stop: &stop,
+        progress: &|_| (),
+        accept: &|plan| {
+            let report = platewright_checker::check(instance, plan);
+            assert!(report.breaches.is_empty(), "{:?}", report.breaches);
+            true
+        },
+    };
+    let Answer::Plan(plan) = solve(instance, &request) else { panic!("there is time enough") };
+    (plan.claims.value.0, plan.claims.bound.0)
+}
+
 #[test]
 fn a_cells_plan_in_every_cell_is_a_plan_of_the_whole_and_no_later() {
     for (times, more) in [(2, 0), (3, 0), (2, 3)] {
@@ -116,22 +136,7 @@ fn a_campaign_is_planned_close_to_its_bound_and_by_the_rules() {
             shipment
         })
         .collect();
-    let stop = AtomicBool::new(false);
-    let request = Request {
-        objective: Objective::Soonest,
-        engine: EngineChoice::Auto,
-        time_limit: None,
-        seed: 3,
-        stop: &stop,
-        progress: &|_| (),
-        accept: &|plan| {
-            let report = platewright_checker::check(&long, plan);
-            assert!(report.breaches.is_empty(), "{:?}", report.breaches);
-            true
-        },
-    };
-    let Answer::Plan(plan) = solve(&long, &request) else { panic!("there is time enough") };
-    let (value, bound) = (plan.claims.value.0, plan.claims.bound.0);
+    let (value, bound) = planned(&long, 3);
     assert!(value >= 25 * 1440, "long enough for windows: {value}");
     assert!(bound * 100 >= value * 96, "{value} against {bound}");
 }
@@ -141,22 +146,7 @@ fn a_campaign_is_planned_close_to_its_bound_and_by_the_rules() {
 #[test]
 fn four_rooms_together_ship_sooner_than_one_by_itself_can() {
     let large = rooms(4, 0);
-    let stop = AtomicBool::new(false);
-    let request = Request {
-        objective: Objective::Soonest,
-        engine: EngineChoice::Auto,
-        time_limit: None,
-        seed: 0,
-        stop: &stop,
-        progress: &|_| (),
-        accept: &|plan| {
-            let report = platewright_checker::check(&large, plan);
-            assert!(report.breaches.is_empty(), "{:?}", report.breaches);
-            true
-        },
-    };
-    let Answer::Plan(plan) = solve(&large, &request) else { panic!("there is time enough") };
-    let (value, bound) = (plan.claims.value.0, plan.claims.bound.0);
+    let (value, bound) = planned(&large, 0);
     assert!(value < 16_448 && bound <= value, "{value} against {bound}");
     assert!(bound * 1000 >= value * 995, "{value} against {bound}");
 }
