@@ -80,7 +80,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         let aims = Aims::from(low, makespan, WORK / AS_IT_IS / ATTEMPTS, WORK / AS_IT_IS);
         meet(&mut guide.search(floor, seed ^ 0x9e37_79b9), allowed, aims, limit, &report)
     };
-    let [one, other] = manners(problem);
+    let [one, other] = manners(problem, low, makespan);
     let rounds = |manner: Manner, seed: u64| {
         Rounds { problem, allowed, low, makespan, guide, limit, report: &report }.go(manner, seed)
     };

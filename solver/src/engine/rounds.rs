@@ -3,8 +3,14 @@
 //! A round ends where its aims meet: what was met and what was not are neighbours, or the work is done. The next round,
 //! from a floor with other luck, may still meet a lower aim. An empty floor is filled at no cost; a floor that was dived for
 //! ([`crate::dive`]) begins with half as much missing or less, and each one misses something else, but a dive costs as much
-//! as a thousand moves. Where printers are few or differ, dives are worth it for both searches. Where many are alike, a
-//! search that may raise the shortage and has the patience for it gets as far from an empty floor.
+//! as a thousand moves. Where printers are few or differ, dives are worth it for both searches. Where many are alike:
+//!
+//! * close to the bound (the known plan within half a percent) no dive fits better than what a search finds from an empty
+//!   floor, if it may raise the shortage and has the patience for it, or if its printers may push others aside;
+//! * farther away, aims near the bound are out of reach from an empty floor, and working up from them used most of the work.
+//!   A dive for an aim two thirds of the way down lacks one to two percent, and 0.3 after three attempts' work, where an
+//!   empty floor lacks 0.6 to 1.4. So one search tries an empty floor once and dives then, with longer attempts; the other,
+//!   which first makes the bound finer, is patient for a third of the work.
 //!
 //! The first round may aim past the known plan: a floor of its own comes down from there, where that plan's end leaves no
 //! aim between it and the night before. Whatever a round finds is then tried for a few minutes earlier as it is.
@@ -21,8 +27,10 @@ use crate::schedule::{Merit, Schedule};
 /// Work of all rounds together, in steps of longest paths, and the attempts it is divided into.
 pub(super) const WORK: u64 = 1_200_000_000;
 pub(super) const ATTEMPTS: u64 = 18;
-/// What a round of columns of a dive counts, in steps of longest paths.
-const DIVE_WORK: u64 = 600_000;
+/// What a round of columns of a dive counts, in steps of longest paths: in general, and where many printers are alike and a
+/// round prices few paths.
+const ROUND: u64 = 600_000;
+const ROUND_ALIKE: u64 = 150_000;
 
 /// Attempts, at most, to end a plan that a round has found a few minutes earlier.
 const LAST_ATTEMPTS: u64 = 3;
@@ -31,29 +39,58 @@ const BEYOND: Min = 10;
 
 /// So many printers that live under the same conditions are many.
 const MANY: usize = 40;
+/// The part of a plan's makespan within which the bound is close.
+const CLOSE: Min = 200;
 
 /// How a search goes about it.
 #[derive(Clone, Copy)]
 pub(super) struct Manner {
     /// Whether no move may raise the shortage ([`crate::improve::Search::downhill`]).
     downhill: bool,
-    /// The part of the work that the round from an empty floor gets.
+    /// Work of all its rounds, and the part of it that the round from an empty floor gets.
+    work: u64,
     from_empty: u64,
-    /// Whether later rounds begin from dives, how far from the best plan to the bound, in hundredths, and how many times the
-    /// work of an attempt in the round before theirs have.
-    dives: bool,
-    down: i64,
-    longer: u64,
+    /// How far from the best plan to the bound later rounds begin, in hundredths: the one after the empty floor, and the rest.
+    down: [i64; 2],
+    /// How later rounds begin.
+    later: Later,
 }
 
-/// The two.
-pub(super) fn manners(problem: &Problem<'_>) -> [Manner; 2] {
+/// How rounds begin that do not begin from an empty floor for the first time.
+#[derive(Clone, Copy)]
+enum Later {
+    /// From an empty floor again, with so many times the work of an attempt in the round before.
+    Emptied(u64),
+    /// From a dive, with so many times the work of an attempt; a dive's rounds of columns count so many steps each.
+    Dived { longer: u64, round: u64 },
+}
+
+/// The two, for a plan of a makespan and a bound on it. The second makes the bound finer before.
+pub(super) fn manners(problem: &Problem<'_>, low: Min, makespan: Min) -> [Manner; 2] {
     let alike = |terrain: &Vec<usize>| terrain.iter().map(|&c| problem.classes[c].printers.len()).sum::<usize>();
     let many = problem.terrains().iter().map(alike).max().unwrap_or(0) >= MANY;
-    let patient = Manner { downhill: false, from_empty: 1, dives: false, down: 33, longer: 3 };
-    let diving = Manner { downhill: false, from_empty: 8, dives: true, down: 75, longer: 1 };
-    let other = Manner { downhill: true, from_empty: 3, dives: true, down: 25, longer: 1 };
-    [if many { patient } else { diving }, other]
+    let patient = Manner { downhill: false, work: WORK, from_empty: 1, down: [33; 2], later: Later::Emptied(3) };
+    let pushing = Manner {
+        downhill: true,
+        work: WORK,
+        from_empty: 3,
+        down: [25; 2],
+        later: Later::Dived { longer: 1, round: ROUND },
+    };
+    if !many {
+        let diving = Manner { downhill: false, from_empty: 8, down: [75; 2], ..pushing };
+        return [diving, pushing];
+    }
+    if makespan - low < makespan / CLOSE {
+        return [patient, pushing];
+    }
+    let diving = Manner {
+        from_empty: ATTEMPTS,
+        down: [65, 40],
+        later: Later::Dived { longer: 3, round: ROUND_ALIKE },
+        ..pushing
+    };
+    [diving, Manner { work: WORK / 3, ..patient }]
 }
 
 /// What rounds know.
@@ -74,7 +111,7 @@ impl<'p> Rounds<'_, 'p, '_> {
     /// Round after round, as long as work is left; every plan found.
     pub(super) fn go(&self, manner: Manner, seed: u64) -> Vec<(Merit, Schedule)> {
         let Rounds { problem, allowed, low, makespan, guide, limit, report } = *self;
-        let (mut work, attempt) = (WORK, WORK / ATTEMPTS);
+        let (mut work, attempt) = (manner.work, WORK / ATTEMPTS);
         let beyond = makespan + (makespan - low) / BEYOND;
         let mut half_way: Option<(Min, Dive<'p>)> = None;
         let mut aims = Aims::from(low, beyond.min(problem.horizon), attempt, work / manner.from_empty);
@@ -97,14 +134,21 @@ impl<'p> Rounds<'_, 'p, '_> {
                 break;
             }
             let way = i64::from(best - 1 - low);
-            let first = settled(problem, best - 1 - (way * manner.down / 100) as Min);
-            floor = Floor::new(problem, allowed);
-            if manner.dives {
-                let (dived, rounds) = self.dived(first, &mut half_way, seed.wrapping_add(round));
-                floor = dived;
-                work = work.saturating_sub(rounds * DIVE_WORK);
-            }
-            aims = Aims { low, first, best, attempt: manner.longer.saturating_mul(aims.attempt), work, again: true };
+            let down = manner.down[usize::from(round > 0)];
+            let first = settled(problem, best - 1 - (way * down / 100) as Min);
+            let attempt = match manner.later {
+                Later::Emptied(longer) => {
+                    floor = Floor::new(problem, allowed);
+                    longer.saturating_mul(aims.attempt)
+                }
+                Later::Dived { longer, round: steps } => {
+                    let (dived, rounds) = self.dived(first, &mut half_way, seed.wrapping_add(round));
+                    floor = dived;
+                    work = work.saturating_sub(rounds * steps);
+                    longer * attempt
+                }
+            };
+            aims = Aims { low, first, best, attempt, work, again: true };
         }
         plans
     }
