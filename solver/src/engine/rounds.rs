@@ -39,7 +39,7 @@ const BEYOND: Min = 10;
 
 /// So many printers that live under the same conditions are many.
 const MANY: usize = 40;
-/// The part of a plan's makespan within which the bound is close.
+/// A bound is close that lies below the known plan by less than this part of its makespan.
 const CLOSE: Min = 200;
 
 /// How a search goes about it.
