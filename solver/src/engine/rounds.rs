@@ -27,8 +27,8 @@ use crate::schedule::{Merit, Schedule};
 /// Work of all rounds together, in steps of longest paths, and the attempts it is divided into.
 pub(super) const WORK: u64 = 1_200_000_000;
 pub(super) const ATTEMPTS: u64 = 18;
-/// What a round of columns of a dive counts, in steps of longest paths: in general, and where many printers are alike and a
-/// round prices few paths.
+/// What a round of columns of a dive counts, in steps of longest paths: in general, and where many printers are alike, whose
+/// rounds price few paths, and the bound is not close.
 const ROUND: u64 = 600_000;
 const ROUND_ALIKE: u64 = 150_000;
 
