@@ -15,6 +15,7 @@ use super::threads::side_by_side;
 use crate::columns::bound::{Effort, Relaxation};
 use crate::columns::prices::Prices;
 use crate::floor::Floor;
+use crate::improve::Gait;
 use crate::mix;
 use crate::problem::{Min, Order, Problem};
 use crate::schedule::{Merit, PlacedRun};
@@ -55,7 +56,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     };
     let printers: usize = problem.classes.iter().map(|c| c.printers.len()).sum();
     let work = WORK * printers.clamp(1, PRINTERS) as u64;
-    let roll = |downhill: bool, seed: u64| {
+    let roll = |gait: Gait, seed: u64| {
         let mut fixed: Vec<PlacedRun> = Vec::new();
         let mut from = 0;
         while from + STEP + AHEAD < low && !limit.over() {
@@ -63,23 +64,23 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
             let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(end)).collect();
             let window = up_to(problem, allowed, end, worth[end as usize]);
             let floor = Floor::with_runs(&window, &fixed, &deadlines);
-            let mut search = guide.search_so(downhill, floor, seed + u64::from(from as u32)).beginning(from);
+            let mut search = guide.search(gait, floor, seed + u64::from(from as u32)).beginning(from);
             search.aim(&deadlines);
             search.meet(end, work, &|| limit.over());
             from += STEP;
             fixed = search.floor.runs().into_iter().filter(|r| r.load.is_none_or(|l| l.from < from)).collect();
         }
         let floor = Floor::with_runs(problem, &fixed, allowed);
-        let mut search = guide.search_so(downhill, floor, seed).beginning(from);
+        let mut search = guide.search(gait, floor, seed).beginning(from);
         let aims = Aims::from(low, makespan, LAST * work / ATTEMPTS, LAST * work);
         meet(&mut search, allowed, aims, limit, &report)
     };
-    let first = || roll(true, seed);
+    let first = || roll(Gait::Downhill, seed);
     let second = || {
         let columns = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
         let effort = Effort { rounds: FINER_ROUNDS, finest: 3, coarsest: relaxation.slot() };
         let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
-        (finer, roll(false, seed ^ 0x9e37_79b9))
+        (finer, roll(Gait::Wandering, seed ^ 0x9e37_79b9))
     };
     let (found, more) = side_by_side(first, second, &|| tell(best.lock().ok().map(|best| *best), i64::from(low)));
     Outcome::joined(low, makespan, found, more)

@@ -7,6 +7,7 @@ use super::rounds::ATTEMPTS;
 use super::{campaign, in_step, stage};
 use crate::division::Division;
 use crate::finish::finish;
+use crate::improve::Gait;
 use crate::problem::Min;
 
 /// Work on the whole floor, in steps of longest paths.
@@ -40,7 +41,7 @@ pub(super) fn descend<'p>(task: Task<'_, 'p, '_>, division: &Division<'p>) -> Ou
     let last = plan.ready_times(&division.cell).into_iter().max().unwrap_or(0);
     let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(last)).collect();
     let floor = division.copied(whole, &plan, &deadlines);
-    let mut search = guide.search_so(true, floor, seed);
+    let mut search = guide.search(Gait::Downhill, floor, seed);
     search.aim(&deadlines);
     let met = search.meet(last, MEND, &|| limit.over());
     let mut plans: Vec<_> = if met { finish(&search.floor, false).into_iter().collect() } else { Vec::new() };

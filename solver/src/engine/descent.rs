@@ -15,6 +15,7 @@ use crate::columns::bound::{Bound, Effort, Relaxation, rounds_for};
 use crate::columns::master::Column;
 use crate::finish::finish;
 use crate::floor::{Floor, Machine};
+use crate::improve::Gait;
 use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
 use std::sync::Mutex;
@@ -78,7 +79,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     let as_it_is = || {
         let floor = Floor::with_runs(problem, &start.runs, allowed);
         let aims = Aims::from(low, makespan, WORK / AS_IT_IS / ATTEMPTS, WORK / AS_IT_IS);
-        meet(&mut guide.search(floor, seed ^ 0x9e37_79b9), allowed, aims, limit, &report)
+        meet(&mut guide.search(Gait::Wandering, floor, seed ^ 0x9e37_79b9), allowed, aims, limit, &report)
     };
     let [one, other] = manners(problem, low, makespan);
     let rounds = |manner: Manner, seed: u64| {
@@ -108,7 +109,7 @@ pub(super) fn attempt(
     least_idle: bool,
     limit: &Limit<'_>,
 ) -> Option<(Merit, Schedule)> {
-    let mut search = guide.search(Floor::new(problem, deadlines), seed);
+    let mut search = guide.search(Gait::Wandering, Floor::new(problem, deadlines), seed);
     search.aim(deadlines);
     let last = deadlines.iter().copied().max().unwrap_or(0);
     search.meet(last, WORK / ATTEMPTS, &|| limit.over()).then(|| finish(&search.floor, least_idle)).flatten()
@@ -127,7 +128,7 @@ pub(super) fn less_late(
 ) -> Option<(Merit, Schedule)> {
     let open = vec![problem.horizon; problem.orders.len()];
     let floor = start.map_or_else(|| Floor::new(problem, &open), |start| Floor::with_runs(problem, &start.runs, &open));
-    let mut search = guide.search(floor, seed);
+    let mut search = guide.search(Gait::Wandering, floor, seed);
     for share in LATENESS_SHARES {
         let aims = between_due_and_ready(problem, than, share);
         search.aim(&aims);

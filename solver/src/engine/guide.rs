@@ -3,7 +3,7 @@
 use crate::columns::bound::Relaxation;
 use crate::columns::prices::Prices;
 use crate::floor::Floor;
-use crate::improve::Search;
+use crate::improve::{Gait, Search};
 use crate::mix;
 use crate::problem::Problem;
 
@@ -57,14 +57,8 @@ impl Guide {
     }
 
     /// A search on a floor at these prices.
-    pub(super) fn search<'p>(&self, floor: Floor<'p>, seed: u64) -> Search<'p> {
-        Search::new(floor, self.price.clone(), seed).with_nights(self.night.clone()).welcoming_more()
-    }
-
-    /// The same in the one manner or the other ([`Search::downhill`]).
-    pub(super) fn search_so<'p>(&self, downhill: bool, floor: Floor<'p>, seed: u64) -> Search<'p> {
-        let search = self.search(floor, seed);
-        if downhill { search.downhill() } else { search }
+    pub(super) fn search<'p>(&self, gait: Gait, floor: Floor<'p>, seed: u64) -> Search<'p> {
+        Search::new(floor, self.price.clone(), seed).with_nights(self.night.clone()).welcoming_more().in_gait(gait)
     }
 
     /// Three lines at most: what binds, and what one more operator hour is worth where it is worth most.

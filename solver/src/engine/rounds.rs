@@ -3,7 +3,8 @@
 //! A round ends where its aims meet: what was met and what was not are neighbours, or the work is done. The next round,
 //! from a floor with other luck, may still meet a lower aim. An empty floor is filled at no cost; a floor that was dived for
 //! ([`crate::dive`]) begins with half as much missing or less, and each one misses something else, but a dive costs as much
-//! as a thousand moves. Where printers are few or differ, dives are worth it for both searches. Where many are alike:
+//! as a thousand moves. Where printers are few or differ, dives are worth it for both searches, and so is letting moves that push
+//! raise the shortage a little. Where many are alike, that takes a third more time and finds nothing more; and:
 //!
 //! * close to the bound (the known plan within half a percent) no dive fits better than what a search finds from an empty
 //!   floor, if it may raise the shortage and has the patience for it, or if its printers may push others aside;
@@ -21,6 +22,7 @@ use super::hunt::Limit;
 use super::meet::meet;
 use crate::dive::Dive;
 use crate::floor::Floor;
+use crate::improve::Gait;
 use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
 
@@ -45,8 +47,7 @@ const CLOSE: Min = 200;
 /// How a search goes about it.
 #[derive(Clone, Copy)]
 pub(super) struct Manner {
-    /// Whether no move may raise the shortage ([`crate::improve::Search::downhill`]).
-    downhill: bool,
+    gait: Gait,
     /// Work of all its rounds, and the part of it that the round from an empty floor gets.
     work: u64,
     from_empty: u64,
@@ -69,17 +70,17 @@ enum Later {
 pub(super) fn manners(problem: &Problem<'_>, low: Min, makespan: Min) -> [Manner; 2] {
     let alike = |terrain: &Vec<usize>| terrain.iter().map(|&c| problem.classes[c].printers.len()).sum::<usize>();
     let many = problem.terrains().iter().map(alike).max().unwrap_or(0) >= MANY;
-    let patient = Manner { downhill: false, work: WORK, from_empty: 1, down: [33; 2], later: Later::Emptied(3) };
+    let patient = Manner { gait: Gait::Wandering, work: WORK, from_empty: 1, down: [33; 2], later: Later::Emptied(3) };
     let pushing = Manner {
-        downhill: true,
+        gait: Gait::Downhill,
         work: WORK,
         from_empty: 3,
         down: [25; 2],
         later: Later::Dived { longer: 1, round: ROUND },
     };
     if !many {
-        let diving = Manner { downhill: false, from_empty: 8, down: [75; 2], ..pushing };
-        return [diving, pushing];
+        let rolling = Manner { gait: Gait::Rolling, ..pushing };
+        return [Manner { from_empty: 8, down: [75; 2], ..rolling }, rolling];
     }
     if makespan - low < makespan / CLOSE {
         return [patient, pushing];
@@ -120,11 +121,11 @@ impl<'p> Rounds<'_, 'p, '_> {
         let mut plans: Vec<(Merit, Schedule)> = Vec::new();
         let mut best = makespan;
         for round in 0u64.. {
-            let mut search = guide.search_so(manner.downhill, floor, seed.wrapping_add(round));
+            let mut search = guide.search(manner.gait, floor, seed.wrapping_add(round));
             let met = meet(&mut search, allowed, aims, limit, report);
             work = work.saturating_sub(search.work().max(1));
             if let Some((merit, schedule)) = soonest(&met).filter(|found| found.0.value < i64::from(best)) {
-                let (earlier, spent) = self.last_minutes(*merit, schedule, seed.wrapping_add(round));
+                let (earlier, spent) = self.last_minutes(manner.gait, *merit, schedule, seed.wrapping_add(round));
                 work = work.saturating_sub(spent);
                 best = soonest(&earlier).map_or(*merit, |found| found.0.min(*merit)).value as Min;
                 plans.extend(earlier);
@@ -153,17 +154,19 @@ impl<'p> Rounds<'_, 'p, '_> {
         plans
     }
 
-    /// Earlier by a few minutes: a plan as it is, in the one manner and the other. Says what work that took.
-    fn last_minutes(&self, merit: Merit, schedule: &Schedule, seed: u64) -> (Vec<(Merit, Schedule)>, u64) {
+    /// Earlier by a few minutes: a plan as it is, with pushes and without. Says what work that took.
+    fn last_minutes(&self, gait: Gait, merit: Merit, schedule: &Schedule, seed: u64) -> (Vec<(Merit, Schedule)>, u64) {
         let Rounds { problem, allowed, low, guide, limit, report, .. } = *self;
         let attempt = WORK / ATTEMPTS;
+        let pushing = if gait == Gait::Wandering { Gait::Downhill } else { gait };
         let (mut plans, mut best, mut spent) = (Vec::new(), merit.value as Min, 0);
         let mut floor = Floor::with_runs(problem, &schedule.runs, allowed);
         for again in 0..LAST_ATTEMPTS {
             if best <= low || limit.over() {
                 break;
             }
-            let mut search = guide.search_so(again % 2 == 0, floor.clone(), seed ^ again);
+            let gait = if again % 2 == 0 { pushing } else { Gait::Wandering };
+            let mut search = guide.search(gait, floor.clone(), seed ^ again);
             let aims = Aims { low, first: best - 1, best, attempt, work: LAST_ATTEMPTS * attempt, again: true };
             let earlier = meet(&mut search, allowed, aims, limit, report);
             spent += search.work();

@@ -5,9 +5,10 @@
 //! window of time, and puts each printer back by the longest path through the room as the others leave it, minute by
 //! minute and operator by operator, against what is missing by then. A longest path takes every copy for wanted; where
 //! it makes more of a part than is missing, that part is made cheaper and the path is asked again, and the path that
-//! really lowers the shortage most is kept. There are two manners of searching. In one, a move that raises the shortage a
-//! little may be kept too, less and less so. In the other none is, but a printer may push others aside: it plans as if
-//! operators could leave another printer's task at a price, and whoever was in the way plans again ([`push`]).
+//! really lowers the shortage most is kept. There are two ways to go about it ([`Gait`]). In one, a move that raises the
+//! shortage may be kept too, less and less so. In the other a printer may push others aside: it plans as if operators could
+//! leave another printer's task at a price, and whoever was in the way plans again ([`push`]). There no move may raise the
+//! shortage, or only a fifth as much.
 //!
 //! Effort is counted in steps of the longest path, not in seconds, so that a result can be repeated.
 
@@ -24,11 +25,11 @@ use moves::Step;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-/// See [`Search`].
-const TOLERANCE: f64 = 0.02;
+/// See [`Search`]; by [`Gait`].
+const TOLERANCE: [f64; 3] = [0.02, 0.0, 0.004];
 
 /// How far prices vary from one path to the next, and how much those of the parts that print longest are favoured, in
-/// thousandths; and the share of moves that push: in the one manner and in the other.
+/// thousandths; and the share of moves that push: where none does, and where some do.
 const VARIES: [i64; 2] = [80, 20];
 const FAVOURS: [i64; 2] = [0, 50];
 const PUSHES: [f64; 2] = [0.0, 0.25];
@@ -45,6 +46,18 @@ const PACKING_TRIES: u32 = 4;
 /// A search gives up after so many moves, and so many more per run, that brought nothing new.
 const STALL: u64 = 300;
 const STALL_PER_RUN: u64 = 20;
+
+/// How a search goes about it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Gait {
+    /// Moves may raise the shortage, less and less; none pushes others aside.
+    Wandering,
+    /// Some moves push, none may raise the shortage. It is the quickest where printers are many and alike, and sooner stuck
+    /// where they are few or different.
+    Downhill,
+    /// Some moves push, and any may raise the shortage a little.
+    Rolling,
+}
 
 /// A search on one floor.
 pub struct Search<'p> {
@@ -88,7 +101,7 @@ impl<'p> Search<'p> {
             night: Vec::new(),
             count_idle: false,
             idle: Vec::new(),
-            tolerance: TOLERANCE,
+            tolerance: TOLERANCE[Gait::Wandering as usize],
             varies: VARIES[0],
             pushes: PUSHES[0],
             windows: WINDOWS,
@@ -126,10 +139,13 @@ impl<'p> Search<'p> {
         self
     }
 
-    /// The same search in the other manner. It is quicker where the printers are many and alike, and sooner stuck where
-    /// they are few or different. Where two parts are worth the same, a night should go to the one that prints longer.
-    pub fn downhill(mut self) -> Search<'p> {
-        self.tolerance = 0.0;
+    /// The same search in another gait than [`Gait::Wandering`]. Where some moves push and two parts are worth the same, a
+    /// night should go to the one that prints longer.
+    pub fn in_gait(mut self, gait: Gait) -> Search<'p> {
+        self.tolerance = TOLERANCE[gait as usize];
+        if gait == Gait::Wandering {
+            return self;
+        }
         self.varies = VARIES[1];
         self.pushes = PUSHES[1];
         let modes = &self.floor.problem.modes;

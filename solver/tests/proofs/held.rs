@@ -2,7 +2,7 @@
 
 use crate::instance;
 use platewright_solver::floor::{Floor, Machine};
-use platewright_solver::improve::Search;
+use platewright_solver::improve::{Gait, Search};
 use platewright_solver::mix;
 use platewright_solver::problem::Problem;
 
@@ -18,7 +18,7 @@ fn what_stands_on_a_printer_is_harvested_once_however_early_the_aim() {
         for seed in 0..6u64 {
             let open = vec![problem.horizon; problem.orders.len()];
             let search = Search::new(Floor::new(&problem, &open), mix::prices(&problem), seed);
-            let mut search = if seed % 2 == 0 { search } else { search.downhill() };
+            let mut search = search.in_gait([Gait::Wandering, Gait::Downhill, Gait::Rolling][(seed % 3) as usize]);
             for aim in [problem.horizon.min(4000), 60, 900, 1500, problem.horizon.min(3000)] {
                 search.aim(&vec![aim; problem.orders.len()]);
                 search.meet(aim, 2_000_000, &|| false);

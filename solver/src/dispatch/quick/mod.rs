@@ -27,7 +27,7 @@ use super::weave::Weaver;
 use super::{Manner, dispatch};
 use crate::finish::finish;
 use crate::floor::Floor;
-use crate::improve::Search;
+use crate::improve::{Gait, Search};
 use crate::mix;
 use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
@@ -188,7 +188,7 @@ impl<'p> Quick<'p, '_> {
         let Some((floor, at)) = self.woven(weaver, &way, low, first) else { return false };
         let mut search = Search::new(floor, self.price.clone(), self.seed.wrapping_add(self.work));
         if self.problem.classes.len() == 1 {
-            search = search.downhill();
+            search = search.in_gait(Gait::Downhill);
         }
         self.search(&mut search, way, low, at, TRY + weaver.work);
         self.merit() != before
