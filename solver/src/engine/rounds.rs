@@ -1,10 +1,11 @@
 //! One of two searches side by side: attempts from an empty floor, then from one dive after another.
 //!
 //! A round ends where its aims meet: what was met and what was not are neighbours, or the work is done. The next round,
-//! from a floor with other luck, may still meet a lower aim. An empty floor is filled at no cost; a floor that was dived for
-//! ([`crate::dive`]) begins with half as much missing or less, and each one misses something else, but a dive costs as much
-//! as a thousand moves. Where printers are few or differ, dives are worth it for both searches, and so is letting moves that push
-//! raise the shortage a little. Where many are alike, that takes a third more time and finds nothing more; and:
+//! from a floor with other luck, may still meet a lower aim. An empty floor is filled at no cost; a floor that was dived
+//! for ([`crate::dive`]) begins with half as much missing or less, and each one misses something else, but a dive costs
+//! as much as a thousand moves. Where printers are few or differ, dives are worth it for both searches, and so is letting
+//! moves that push raise the shortage a little. Where many are alike, that takes a third more time and finds nothing
+//! more; and:
 //!
 //! * close to the bound (the known plan within half a percent) no dive fits better than what a search finds from an empty
 //!   floor, if it may raise the shortage and has the patience for it, or if its printers may push others aside;
