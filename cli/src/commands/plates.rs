@@ -9,7 +9,7 @@ use crate::refusal::{Refusal, shown};
 use crate::voice::Voice;
 use platewright_model::instance::PartId;
 use platewright_model::overlay::{Overlay, Table};
-use platewright_model::{Instance, Minutes, Plan, WeightedMinutes, tables};
+use platewright_model::{Instance, Plan, tables};
 use platewright_report::layouts::{self, Candidate, Most, gain};
 use platewright_report::page::Page;
 use platewright_solver::Answer;
@@ -118,7 +118,7 @@ fn choose(
         }
         let (farm, _) = with(args, instance, set)?;
         if let Answer::Plan(plan) = planner.plan(question, &farm)
-            && worth(&plan) < worth(&best.1)
+            && gain::worth(&plan) < gain::worth(&best.1)
         {
             best = (farm, *plan);
         }
@@ -131,11 +131,6 @@ fn choose(
     // What holds against more plates holds against fewer.
     let after = planner.carry(&best, &farm, best.claims.bound, best.claims.late_bound).unwrap_or(best);
     Ok(Ok(Choice { before, after, farm, overlay, chosen: chosen.into_iter().cloned().collect() }))
-}
-
-/// What layouts are cut for: dates, then fewer harvests. A shipment that is ready sooner beside the last one is not worth it.
-fn worth(plan: &Plan) -> (WeightedMinutes, Minutes, u64) {
-    (plan.claims.late, plan.claims.makespan, plan.claims.runs.0)
 }
 
 /// The farm with these layouts.

@@ -63,6 +63,12 @@ pub fn plates_used(instance: &Instance, plan: &Plan) -> Vec<(String, GroupId)> {
     used
 }
 
+/// What layouts are cut for, less being better: lateness, makespan, harvests. That a shipment before the last is ready sooner
+/// is not worth cutting any.
+pub fn worth(plan: &Plan) -> (WeightedMinutes, Minutes, u64) {
+    (plan.claims.late, plan.claims.makespan, plan.claims.runs.0)
+}
+
 /// What the change is worth as a whole.
 pub fn whole(before: &Plan, after: &Plan) -> String {
     let sooner = before.claims.makespan - after.claims.makespan;
@@ -127,6 +133,19 @@ mod tests {
             plates_used(&instance, &after),
             [("base-1".to_owned(), GroupId(1)), ("cup-9".to_owned(), GroupId(0))]
         );
+    }
+
+    #[test]
+    fn layouts_are_worth_dates_and_then_harvests_alone() {
+        let instance = sample::instance();
+        let known = sample::plan(&instance);
+        let mut other = known.clone();
+        other.shipments[0].ready = other.shipments[0].ready - Minutes(60);
+        assert_eq!(worth(&other), worth(&known), "ready sooner before the last");
+        other.claims.runs = Count(known.claims.runs.0 + 1);
+        assert!(worth(&known) < worth(&other), "a harvest more");
+        other.claims.makespan = known.claims.makespan - Minutes(1);
+        assert!(worth(&other) < worth(&known), "all sooner, for a harvest more");
     }
 
     #[test]

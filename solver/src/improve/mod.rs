@@ -25,9 +25,6 @@ use moves::Step;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-/// See [`Search`]; by [`Gait`].
-const TOLERANCE: [f64; 3] = [0.02, 0.0, 0.004];
-
 /// How far prices vary from one path to the next, and how much those of the parts that print longest are favoured, in
 /// thousandths; and the share of moves that push: where none does, and where some do.
 const VARIES: [i64; 2] = [80, 20];
@@ -59,6 +56,17 @@ pub enum Gait {
     Rolling,
 }
 
+impl Gait {
+    /// The part of the first shortage by which a move may raise it, at most and in the beginning.
+    fn tolerance(self) -> f64 {
+        match self {
+            Gait::Wandering => 0.02,
+            Gait::Downhill => 0.0,
+            Gait::Rolling => 0.004,
+        }
+    }
+}
+
 /// A search on one floor.
 pub struct Search<'p> {
     /// The floor as it is now.
@@ -69,7 +77,7 @@ pub struct Search<'p> {
     /// Whether idle minutes count, and those of each printer.
     count_idle: bool,
     idle: Vec<i64>,
-    /// The part of the first shortage by which a move may raise it, at most and in the beginning.
+    /// See [`Gait::tolerance`].
     tolerance: f64,
     varies: i64,
     pushes: f64,
@@ -101,7 +109,7 @@ impl<'p> Search<'p> {
             night: Vec::new(),
             count_idle: false,
             idle: Vec::new(),
-            tolerance: TOLERANCE[Gait::Wandering as usize],
+            tolerance: Gait::Wandering.tolerance(),
             varies: VARIES[0],
             pushes: PUSHES[0],
             windows: WINDOWS,
@@ -139,20 +147,19 @@ impl<'p> Search<'p> {
         self
     }
 
-    /// The same search in another gait than [`Gait::Wandering`]. Where some moves push and two parts are worth the same, a
+    /// The same search in a gait; a new one is [`Gait::Wandering`]. Where some moves push and two parts are worth the same, a
     /// night should go to the one that prints longer.
     pub fn in_gait(mut self, gait: Gait) -> Search<'p> {
-        self.tolerance = TOLERANCE[gait as usize];
-        if gait == Gait::Wandering {
-            return self;
-        }
-        self.varies = VARIES[1];
-        self.pushes = PUSHES[1];
+        let pushing = usize::from(gait != Gait::Wandering);
+        self.tolerance = gait.tolerance();
+        self.varies = VARIES[pushing];
+        self.pushes = PUSHES[pushing];
+        self.favour.fill(FAVOURS[0]);
         let modes = &self.floor.problem.modes;
         let longest = modes.iter().map(|m| i64::from(m.print)).max().unwrap_or(1).max(1);
         for mode in modes {
             for &(part, _) in &mode.yields {
-                self.favour[part] = self.favour[part].max(FAVOURS[1] * i64::from(mode.print) / longest);
+                self.favour[part] = self.favour[part].max(FAVOURS[pushing] * i64::from(mode.print) / longest);
             }
         }
         self
