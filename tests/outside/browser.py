@@ -48,7 +48,8 @@ class Opened:
         self.page.on("dialog", lambda dialog: (self.said.append("dialog " + dialog.message), dialog.dismiss()))
         self.url = Path(file).resolve().as_uri()
         self.page.goto(self.url)
-        self.page.wait_for_function("document.getElementById('floor').dataset.drawn !== undefined")
+        # A selector, since a function to poll would be compiled in the page, which its policy forbids.
+        self.page.locator("#floor[data-drawn]").wait_for(state="attached")
 
     def close(self):
         expect(self.asked == [self.url], "the page asked for", self.asked)
