@@ -11,6 +11,7 @@ pub mod assignment;
 pub mod columns;
 pub mod complete;
 pub mod count_model;
+pub mod days;
 pub mod decide;
 pub mod demand;
 pub mod dispatch;

@@ -67,6 +67,8 @@ pub struct Class {
     pub running: Option<OnPrinter>,
     /// Modes they may load.
     pub modes: Vec<usize>,
+    /// Nothing is loaded from here on; no rule of a farm says so, but a day that is searched by itself ends there.
+    pub loads_until: Option<Min>,
     /// Which printers they are.
     pub printers: Vec<PrinterId>,
 }
@@ -462,7 +464,7 @@ fn classes(
         .into_iter()
         .map(|((group, material, downtime, running), printers)| {
             let of_group = (0..loadable.len()).filter(|&m| loadable[m].group == group).collect();
-            Class { group, material, downtime, running, modes: of_group, printers }
+            Class { group, material, downtime, running, modes: of_group, loads_until: None, printers }
         })
         .collect();
     classes.sort_by_key(|c| c.printers[0]);

@@ -250,12 +250,14 @@ impl<'p> Relaxation<'p> {
         let mut makespan = bound.makespan;
         let mut columns = columns;
         let Some(mut prices) = bound.prices.clone() else { return makespan };
-        let mut rounds = 0;
-        while rounds < effort.rounds && makespan < until && !stop(makespan) {
+        // Finer slots take no fewer rounds than coarser ones, and a climb that is cut short gains next to nothing.
+        let (mut rounds, mut coarser) = (0, 1);
+        while rounds + coarser <= effort.rounds && makespan < until && !stop(makespan) {
             let Some(same) = self.make_finer(&prices, effort.finest, effort.coarsest) else { break };
             let left = Effort { rounds: effort.rounds - rounds, ..effort };
             let next = self.climb(makespan, until, &columns, Some(same.clone()), left, stop);
-            rounds += next.rounds.max(1);
+            coarser = next.rounds.max(1);
+            rounds += coarser;
             makespan = makespan.max(next.makespan);
             prices = next.prices.unwrap_or(same);
             columns = next.columns.into_iter().filter(|c| c.1 > 1e-9).map(|c| c.0).collect();

@@ -45,7 +45,7 @@ pub(super) fn is_long(makespan: Min) -> bool {
 /// Plans window after window, and proves a finer bound beside it.
 pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     let Some(prices) = task.coarse.prices.clone() else { return descent::descend(task) };
-    let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell } = task;
+    let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell, .. } = task;
     let makespan = start.ready_times(problem).into_iter().max().unwrap_or(0);
     let worth = worth(&relaxation, &prices, low, makespan);
     let best: Mutex<i64> = Mutex::new(i64::from(makespan));

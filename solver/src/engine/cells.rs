@@ -20,7 +20,8 @@ pub(super) fn descend<'p>(task: Task<'_, 'p, '_>, division: &Division<'p>) -> Ou
     let beside = in_step::beside(&task, division);
     let division = beside.as_ref().unwrap_or(division);
     let Some((_, start)) = stage::quick(&division.cell) else { return descent::descend(task) };
-    let Task { problem: whole, allowed, start: known, low, coarse, relaxation, guide, seed, limit, tell } = task;
+    let Task { problem: whole, allowed, start: known, low, coarse, relaxation, guide, seed, by_days, limit, tell } =
+        task;
     let makespan = known.ready_times(whole).into_iter().max().unwrap_or(0);
     let in_cell = Task {
         problem: &division.cell,
@@ -31,6 +32,8 @@ pub(super) fn descend<'p>(task: Task<'_, 'p, '_>, division: &Division<'p>) -> Ou
         relaxation,
         guide,
         seed,
+        // What operators have left beside printers in step comes in pieces, of which a day by itself makes less.
+        by_days: by_days && beside.is_none(),
         limit,
         tell: &|_, bound| tell(Some(i64::from(makespan)), bound),
     };

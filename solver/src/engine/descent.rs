@@ -13,6 +13,7 @@ use super::rounds::{ATTEMPTS, Manner, Rounds, WORK, manners};
 use super::threads::side_by_side;
 use crate::columns::bound::{Bound, Effort, Relaxation, rounds_for};
 use crate::columns::master::Column;
+use crate::days::{Days, Turn};
 use crate::finish::finish;
 use crate::floor::{Floor, Machine};
 use crate::improve::Gait;
@@ -40,6 +41,8 @@ pub(super) struct Task<'t, 'p, 'r> {
     pub(super) relaxation: Relaxation<'p>,
     pub(super) guide: &'t Guide,
     pub(super) seed: u64,
+    /// Whether days may be searched by themselves.
+    pub(super) by_days: bool,
     pub(super) limit: &'t Limit<'r>,
     /// Told the best value so far and the bound.
     pub(super) tell: &'t dyn Fn(Option<i64>, i64),
@@ -68,7 +71,7 @@ impl Outcome {
 
 /// Two descents in different manners, and before one of them the finer bound.
 pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
-    let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, limit, tell } = task;
+    let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, by_days, limit, tell } = task;
     let makespan = start.ready_times(problem).into_iter().max().unwrap_or(0);
     let best: Mutex<Option<i64>> = Mutex::new(None);
     let report = |merit: &Merit| {
@@ -82,10 +85,17 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         meet(&mut guide.search(Gait::Wandering, floor, seed ^ 0x9e37_79b9), allowed, aims, limit, &report)
     };
     let [one, other] = manners(problem, low, makespan);
-    let rounds = |manner: Manner, seed: u64| {
-        Rounds { problem, allowed, low, makespan, guide, limit, report: &report }.go(manner, seed)
+    // One need is as good as another only where none is due before the rest.
+    let by_days = by_days && allowed.iter().all(|&d| d >= makespan);
+    let rounds = |manner: Manner, turn: Turn, seed: u64| {
+        let rounds = Rounds { problem, allowed, low, makespan, guide, limit, report: &report };
+        let table = || Days::new(problem, &coarse.columns, &guide.price, turn, seed);
+        match manner.by_days.filter(|_| by_days).and_then(|longer| Some((longer, table()?))) {
+            Some((longer, days)) => super::by_days::go(&rounds, days, [manner.work, longer * manner.work], seed),
+            None => rounds.go(manner, seed),
+        }
     };
-    let first = || rounds(one, seed);
+    let first = || rounds(one, Turn::Reversed, seed);
     let second = || {
         let columns: Vec<Column> = coarse.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
         // A round prices every class of printers, and every day more makes it dearer.
@@ -93,7 +103,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
         let effort = Effort { rounds: most.max(40), finest: 3, coarsest: relaxation.slot() };
         let finer = relaxation.refine(coarse, makespan, columns, effort, &|_| limit.over());
         let mut plans = as_it_is();
-        plans.extend(rounds(other, seed ^ 0x7f4a_7c15));
+        plans.extend(rounds(other, Turn::Half, seed ^ 0x7f4a_7c15));
         (finer, plans)
     };
     let (found, more) = side_by_side(first, second, &|| tell(best.lock().ok().and_then(|best| *best), i64::from(low)));

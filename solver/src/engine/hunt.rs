@@ -290,6 +290,7 @@ impl<'p, 'r> Hunt<'p, 'r> {
             relaxation: coarse,
             guide: &guide,
             seed: self.request.seed,
+            by_days: true,
             limit: &self.limit,
             tell: &|value, bound| {
                 (self.request.progress)(Progress {

@@ -9,6 +9,7 @@
 //! any machine; only a time limit or an interruption ends it elsewhere, and the plan then says so.
 
 mod aims;
+mod by_days;
 mod campaign;
 mod cells;
 mod deadlines;

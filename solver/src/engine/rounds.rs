@@ -49,8 +49,11 @@ const CLOSE: Min = 200;
 #[derive(Clone, Copy)]
 pub(super) struct Manner {
     gait: Gait,
+    /// Where days can be searched by themselves ([`super::by_days`]), that is what it does, with so many times the work if it
+    /// has no plan by then.
+    pub(super) by_days: Option<u64>,
     /// Work of all its rounds, and the part of it that the round from an empty floor gets.
-    work: u64,
+    pub(super) work: u64,
     from_empty: u64,
     /// How far from the best plan to the bound later rounds begin, in hundredths: the one after the empty floor, and the rest.
     down: [i64; 2],
@@ -71,9 +74,17 @@ enum Later {
 pub(super) fn manners(problem: &Problem<'_>, low: Min, makespan: Min) -> [Manner; 2] {
     let alike = |terrain: &Vec<usize>| terrain.iter().map(|&c| problem.classes[c].printers.len()).sum::<usize>();
     let many = problem.terrains().iter().map(alike).max().unwrap_or(0) >= MANY;
-    let patient = Manner { gait: Gait::Wandering, work: WORK, from_empty: 1, down: [33; 2], later: Later::Emptied(3) };
+    let patient = Manner {
+        gait: Gait::Wandering,
+        by_days: None,
+        work: WORK,
+        from_empty: 1,
+        down: [33; 2],
+        later: Later::Emptied(3),
+    };
     let pushing = Manner {
         gait: Gait::Downhill,
+        by_days: None,
         work: WORK,
         from_empty: 3,
         down: [25; 2],
@@ -87,12 +98,14 @@ pub(super) fn manners(problem: &Problem<'_>, low: Min, makespan: Min) -> [Manner
         return [patient, pushing];
     }
     let diving = Manner {
+        by_days: Some(2),
+        work: WORK / 3 * 2,
         from_empty: ATTEMPTS,
         down: [65, 40],
         later: Later::Dived { longer: 3, round: ROUND_ALIKE },
         ..pushing
     };
-    [diving, Manner { work: WORK / 3, ..patient }]
+    [diving, Manner { by_days: Some(1), work: WORK / 3, ..patient }]
 }
 
 /// What rounds know.
@@ -156,7 +169,13 @@ impl<'p> Rounds<'_, 'p, '_> {
     }
 
     /// Earlier by a few minutes: a plan as it is, with pushes and without. Says what work that took.
-    fn last_minutes(&self, gait: Gait, merit: Merit, schedule: &Schedule, seed: u64) -> (Vec<(Merit, Schedule)>, u64) {
+    pub(super) fn last_minutes(
+        &self,
+        gait: Gait,
+        merit: Merit,
+        schedule: &Schedule,
+        seed: u64,
+    ) -> (Vec<(Merit, Schedule)>, u64) {
         let Rounds { problem, allowed, low, guide, limit, report, .. } = *self;
         let attempt = WORK / ATTEMPTS;
         let pushing = if gait == Gait::Wandering { Gait::Downhill } else { gait };

@@ -225,7 +225,7 @@ impl<'a> Pass<'a> {
         (at, base)
     }
 
-    /// Starts of a mode's loads that run into downtime or into a night that does not take them, or pay for one.
+    /// Starts of a mode's loads that come too late, run into downtime or into a night that does not take them, or pay for one.
     fn barred(&self, gear: &Gear, change: bool) -> Vec<Barred> {
         let load = if change { gear.change } else { gear.load };
         let length = load + gear.to_ready;
@@ -236,6 +236,9 @@ impl<'a> Pass<'a> {
                 barred.push(Barred { from, to, price });
             }
         };
+        if let Some(from) = self.class.loads_until {
+            add(from, Min::MAX, None);
+        }
         for &(down_from, down_to) in &self.class.downtime {
             add(down_from - length + 1, down_to, None);
         }

@@ -2,6 +2,7 @@
 
 mod chains;
 mod cuts;
+mod days;
 mod dive;
 mod held;
 mod idle;

@@ -1,0 +1,96 @@
+//! A search by days: a table of room-days for an aim, swept until it lacks little or nothing, and then the whole floor.
+//!
+//! A table that has just been made for an aim lacks a share of the needs that tells how far the aim is from what sweeps can
+//! reach, so the aim is corrected before anything is swept. What a table still lacks where sweeps no longer help is looked for
+//! on the whole floor, whose printers need not keep to their places. Where that fails, the next aim is later by what is missing
+//! and a little more, until there is a plan; then aims lie between the last that failed and the best plan.
+
+use super::aims::{Aims, beyond, next, settled};
+use super::meet::meet;
+use super::rounds::{ATTEMPTS, Rounds, WORK};
+use crate::days::{Begin, Days};
+use crate::improve::Gait;
+use crate::problem::Min;
+use crate::schedule::{Merit, Schedule};
+
+/// The share of all needs that sweeps make up for: those of a new table, and those of one that was swept for another aim.
+const SWEPT: [f64; 2] = [0.0035, 0.0015];
+/// What an aim is later by than one that failed, beyond what was missing there, as a share of all needs.
+const MARGIN: f64 = 0.001;
+/// How far down from the best plan an aim lies, and how far down it stays where the table lacks more, in hundredths.
+const DOWN: Min = 60;
+const STILL_DOWN: Min = 30;
+/// Sweeps of one table, at most; so many in vain one after the other are the last. One is not in vain that finds this share of
+/// what was missing.
+const SWEEPS: usize = 12;
+const IN_VAIN: usize = 2;
+const HELPS: f64 = 0.1;
+/// Attempts on the whole floor.
+const WHOLE: u64 = 3;
+/// Steps of a day's path that take as long as one of the whole time, whose tables are in a slower cache.
+const QUICKER: u64 = 2;
+
+/// All plans found by days until the first work is done, or the second where there is none by then.
+pub(super) fn go(rounds: &Rounds<'_, '_, '_>, mut days: Days<'_>, work: [u64; 2], seed: u64) -> Vec<(Merit, Schedule)> {
+    let Rounds { problem, allowed, low, makespan, guide, limit, report } = *rounds;
+    let stop = || limit.over();
+    let attempt = WORK / ATTEMPTS;
+    let (mut best, mut failed, mut whole) = (makespan, None, 0u64);
+    let mut plans: Vec<(Merit, Schedule)> = Vec::new();
+    for round in 0u64.. {
+        let most = work[usize::from(plans.is_empty())];
+        let is_spent = |days: &Days<'_>| days.work() / QUICKER + whole >= most;
+        let way = best - 1 - failed.unwrap_or(low);
+        let down = |share: Min| best - 1 - (i64::from(way) * i64::from(share) / 100) as Min;
+        let mut aim = settled(problem, down(DOWN));
+        if let Some(failed) = failed.filter(|_| plans.is_empty()) {
+            let later = (f64::from(failed) * (1.0 + days.missing() + MARGIN)) as Min;
+            aim = next(problem, failed, later.max(beyond(problem, failed) + 1)).min(best - 1);
+        }
+        if way < 1 || aim < low || is_spent(&days) || !days.aim(aim, &stop) {
+            break;
+        }
+        if failed.is_none() || !plans.is_empty() {
+            let further = (days.missing() - SWEPT[usize::from(round > 0)]) * f64::from(aim);
+            // A table is worse the more is asked of it, so an aim farther down is nearer than it seems.
+            let further = if further > 0.0 { further } else { further / 2.0 };
+            let lowest = if round == 0 { low } else { aim };
+            let corrected = settled(problem, (aim + further as Min).clamp(lowest, down(STILL_DOWN).max(lowest)));
+            if corrected >= low && corrected != aim {
+                aim = corrected;
+                if !days.aim(aim, &stop) {
+                    break;
+                }
+            }
+        }
+        let (mut begin, mut in_vain) = (Begin::AsItIs, 0);
+        for _ in 0..SWEEPS {
+            let before = days.missing();
+            if before == 0.0 || in_vain == IN_VAIN || is_spent(&days) || stop() {
+                break;
+            }
+            days.sweep(begin, &stop);
+            in_vain += 1;
+            if days.missing() <= before * (1.0 - HELPS) {
+                in_vain = 0;
+            } else {
+                begin = begin.other();
+            }
+        }
+        let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(aim)).collect();
+        let mut search = guide.search(Gait::Downhill, days.floor(problem, &deadlines), seed.wrapping_add(round));
+        let aims = Aims { low, first: aim, best, attempt, work: WHOLE * attempt, again: true };
+        let met = meet(&mut search, allowed, aims, limit, report);
+        whole += search.work();
+        let reached = met.iter().map(|plan| plan.0.value as Min).min();
+        best = best.min(reached.unwrap_or(best));
+        if reached.is_none_or(|value| value > aim) {
+            failed = Some(aim);
+        }
+        plans.extend(met);
+    }
+    if let Some((merit, schedule)) = plans.iter().min_by_key(|plan| (plan.0.value, plan.0)).cloned() {
+        plans.extend(rounds.last_minutes(Gait::Downhill, merit, &schedule, seed).0);
+    }
+    plans
+}
