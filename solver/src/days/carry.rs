@@ -36,7 +36,7 @@ pub(super) fn from_columns(columns: &[(Column, f64)], mornings: &[Min], printers
             late.extend(over.map(|m| (leg.ready - m, weight / inner.len() as f64)));
         }
     }
-    late.sort_by(|a, b| b.0.cmp(&a.0));
+    late.sort_by_key(|l| std::cmp::Reverse(l.0));
     let share = places as f64 / printers.max(1) as f64;
     let (mut passed, mut at) = (0.0, 0);
     let mut by_place = Vec::with_capacity(places);
