@@ -134,6 +134,23 @@ pub struct Order {
     pub boxes: Vec<Boxes>,
 }
 
+impl Order {
+    /// So many copies of some parts, without spares, at any time.
+    pub fn of(needs: Vec<(usize, i64)>) -> Order {
+        Order {
+            aims: needs.clone(),
+            least: needs.clone(),
+            needs,
+            release: NO_RELEASE,
+            after: None,
+            ready_by: Min::MAX,
+            due: None,
+            weight: 0,
+            boxes: Vec::new(),
+        }
+    }
+}
+
 /// The compiled instance.
 #[derive(Debug, Clone)]
 pub struct Problem<'a> {
@@ -270,17 +287,7 @@ impl<'a> Problem<'a> {
     pub fn only(&self, orders: &[usize]) -> Problem<'a> {
         let mut problem = self.clone();
         for (_, o) in problem.orders.iter_mut().enumerate().filter(|o| !orders.contains(&o.0)) {
-            *o = Order {
-                needs: Vec::new(),
-                aims: Vec::new(),
-                least: Vec::new(),
-                release: NO_RELEASE,
-                after: None,
-                ready_by: Min::MAX,
-                due: None,
-                weight: 0,
-                boxes: Vec::new(),
-            };
+            *o = Order::of(Vec::new());
         }
         problem
     }

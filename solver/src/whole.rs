@@ -46,6 +46,7 @@ pub fn rounded_up(problem: &Problem<'_>, part: usize, copies: i64) -> i64 {
     (copies as usize..made.len()).find(|&n| made[n]).map_or(in_steps, |n| n as i64)
 }
 
-fn greatest_common_divisor(a: i64, b: i64) -> i64 {
+/// Of whole numbers that are not negative; of 0 and another, the other.
+pub(crate) fn greatest_common_divisor(a: i64, b: i64) -> i64 {
     if b == 0 { a } else { greatest_common_divisor(b, a % b) }
 }

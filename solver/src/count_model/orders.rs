@@ -5,6 +5,7 @@ use super::places;
 use super::program::Sense::{AtLeast, AtMost};
 use crate::mix;
 use crate::problem::{Boxes, Order};
+use crate::whole::greatest_common_divisor;
 use std::collections::BTreeMap;
 
 /// Kits of a line that are packed alike: its full boxes, or the one that is filled in part.
@@ -289,8 +290,4 @@ impl Draft<'_> {
         let unit = due.map(|order| order.weight).fold(0, greatest_common_divisor).max(1);
         (i64::from(self.slots.length) * self.last_ready() as i64 + 1, unit)
     }
-}
-
-fn greatest_common_divisor(a: i64, b: i64) -> i64 {
-    if b == 0 { a } else { greatest_common_divisor(b, a % b) }
 }

@@ -5,7 +5,7 @@
 //! loaded before it, but only until the carry of the place that the printer takes next, and nothing is loaded there.
 
 use crate::history::Leg;
-use crate::problem::{Class, Min, Mode, NO_RELEASE, OnPrinter, Order, Pool, Problem};
+use crate::problem::{Class, Min, Mode, OnPrinter, Order, Pool, Problem};
 
 /// The time of a day, from its morning to the next one or to the end of all.
 #[derive(Debug, Clone, Copy)]
@@ -14,17 +14,6 @@ pub(super) struct Span {
     pub(super) to: Min,
     pub(super) first: bool,
     pub(super) last: bool,
-}
-
-/// One of so many alike cells, for the whole time and with nothing wanted.
-pub(super) fn cell<'a>(problem: &Problem<'a>, cells: usize) -> Problem<'a> {
-    let mut cell = problem.clone();
-    cell.classes.iter_mut().for_each(|class| class.printers.truncate(class.printers.len() / cells));
-    cell.pools.iter_mut().for_each(|pool| pool.operators.truncate(pool.operators.len() / cells));
-    cell.orders.clear();
-    cell.stock.fill(0);
-    cell.confidence = None;
-    cell
 }
 
 /// The shifts of a day: from, to and how many operators.
@@ -48,7 +37,7 @@ pub(super) fn moved(leg: &Leg, by: Min) -> Leg {
 /// The day's problem, in minutes from its morning: by place what the morning begins with and what it leaves to the next, and
 /// the copies wanted of each part.
 pub(super) fn problem<'a>(cell: &Problem<'a>, span: Span, carry: &[Min], leaves: &[Min], wants: &[i64]) -> Problem<'a> {
-    let mut problem = cell.clone();
+    let mut problem = cell.until(span.to);
     let day = span.to - span.from;
     let harvest = cell.modes.iter().map(|m| m.harvest).max().unwrap_or(0);
     let latest = leaves.iter().copied().max().unwrap_or(0);
@@ -74,29 +63,20 @@ pub(super) fn problem<'a>(cell: &Problem<'a>, span: Span, carry: &[Min], leaves:
     };
     problem.classes =
         cell.classes.iter().flat_map(|class| (0..class.printers.len()).map(|at| place(class, at))).collect();
-    problem.pools.retain(|p| p.from >= span.from && p.from < span.to);
+    problem.pools.retain(|p| p.from >= span.from);
     for pool in &mut problem.pools {
-        (pool.from, pool.to) = (pool.from - span.from, pool.to.min(span.to) - span.from);
+        (pool.from, pool.to) = (pool.from - span.from, pool.to - span.from);
     }
     if let Some(crew) = problem.pools.first().map(|p| p.crew).filter(|_| !span.last) {
         let operators = (0..problem.classes.len() as u32).collect();
         problem.pools.push(Pool { crew, operators, from: day, to: horizon });
     }
-    problem.nights.retain(|n| n.0 >= span.from && n.0 < span.to);
+    problem.nights.retain(|n| n.0 >= span.from);
     for night in &mut problem.nights {
-        *night = (night.0 - span.from, night.1.min(span.to) - span.from);
+        *night = (night.0 - span.from, night.1 - span.from);
     }
-    let needs: Vec<(usize, i64)> = wants.iter().copied().enumerate().filter(|w| w.1 > 0).collect();
-    problem.orders = vec![Order {
-        needs: needs.clone(),
-        aims: needs.clone(),
-        least: needs,
-        release: NO_RELEASE,
-        after: None,
-        ready_by: Min::MAX,
-        due: None,
-        weight: 0,
-        boxes: Vec::new(),
-    }];
+    let needs = wants.iter().copied().enumerate().filter(|w| w.1 > 0).collect();
+    problem.orders = vec![Order::of(needs)];
+    problem.stock.fill(0);
     problem
 }

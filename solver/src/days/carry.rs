@@ -23,7 +23,8 @@ impl Turn {
 }
 
 /// How long after the beginning of a morning the plate of the night is ready, by place and the longest first: the mean over all
-/// mornings but the first and the last that the columns reach, by how many of all `printers` follow each.
+/// mornings but the first and the last that the columns reach, by how many of all `printers` follow each. A plate that prints
+/// for most of the day to come is not carried into it: no day could follow it.
 pub(super) fn from_columns(columns: &[(Column, f64)], mornings: &[Min], printers: usize, places: usize) -> Vec<Min> {
     let reached = columns.iter().flat_map(|c| c.0.legs.last()).map(|leg| leg.harvest_to).max().unwrap_or(0);
     let inner: Vec<Min> = mornings.iter().copied().skip(2).filter(|&m| m + super::LAST_DAY <= reached).collect();
@@ -33,7 +34,8 @@ pub(super) fn from_columns(columns: &[(Column, f64)], mornings: &[Min], printers
         for leg in &column.legs {
             let Some(load) = leg.load_from else { continue };
             let over = inner.iter().find(|&&m| load < m && m < leg.ready);
-            late.extend(over.map(|m| (leg.ready - m, weight / inner.len() as f64)));
+            let over = over.map(|m| leg.ready - m).filter(|&minutes| minutes < super::LAST_DAY);
+            late.extend(over.map(|minutes| (minutes, weight / inner.len() as f64)));
         }
     }
     late.sort_by_key(|l| std::cmp::Reverse(l.0));
@@ -87,5 +89,6 @@ mod tests {
         assert_eq!(from_columns(&columns, &mornings, 10, 10), [60, 60, 30, 30, 30, 0, 0, 0, 0, 0]);
         assert_eq!(from_columns(&columns, &mornings, 10, 5), [60, 30, 30, 0, 0], "one place and a half are two");
         assert_eq!(from_columns(&[], &mornings, 10, 2), [0, 0]);
+        assert_eq!(from_columns(&[(column(800), 10.0)], &mornings, 10, 2), [0, 0], "most of the next day");
     }
 }

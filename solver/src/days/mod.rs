@@ -23,11 +23,13 @@ mod block;
 mod carry;
 
 use crate::columns::master::Column;
-use crate::floor::Floor;
+use crate::division;
+use crate::floor::{Floor, Machine};
 use crate::history::Leg;
 use crate::improve::{Gait, Search};
 use crate::mix;
 use crate::problem::{Min, Problem};
+use crate::whole::greatest_common_divisor;
 use block::Span;
 pub use carry::Turn;
 
@@ -98,10 +100,12 @@ pub struct Days<'a> {
 }
 
 impl<'a> Days<'a> {
-    /// A table for an instance, with the columns of its relaxation, still without days; `None` where more ties the days
-    /// together than it knows of: printers that differ, changeovers, downtime, boxes, releases, limits on nights.
+    /// A table for an instance, with the columns of its relaxation, still without days; `None` where too few days lie before
+    /// the earliest end that it will be asked for, or more ties the days together than it knows of: printers that differ,
+    /// changeovers, downtime, boxes, releases, limits on nights.
     pub fn new(
         problem: &Problem<'a>,
+        earliest: Min,
         columns: &[(Column, f64)],
         price: &[i64],
         turn: Turn,
@@ -113,16 +117,16 @@ impl<'a> Days<'a> {
         let one_material = problem.materials <= 1 || problem.changeover == 0;
         let open = problem.orders.iter().all(|o| o.boxes.is_empty() && o.release <= 0 && o.after.is_none());
         let mornings = mornings(problem);
-        if !(unlimited && alike && one_material && open) || mornings.len() < DAYS {
+        if !(unlimited && alike && one_material && open) || days_until(&mornings, earliest) < DAYS {
             return None;
         }
         let printers = class.printers.len();
-        let staff = problem.pools.iter().map(|p| p.operators.len()).fold(0, greatest_common_divisor);
+        let staff = problem.pools.iter().map(|p| p.operators.len() as i64).fold(0, greatest_common_divisor) as usize;
         let cells = (1..=staff).rev().find(|&c| staff.is_multiple_of(c) && printers / c >= CELL_PRINTERS)?;
         let needs = mix::total_needs(problem).iter().zip(&problem.stock).map(|(n, s)| (n - s).max(0)).collect();
         let carry = carry::from_columns(columns, &mornings, printers, printers / cells);
         Some(Days {
-            cell: block::cell(problem, cells),
+            cell: division::cell(problem, cells),
             cells,
             turn,
             carry,
@@ -144,14 +148,17 @@ impl<'a> Days<'a> {
 
     /// The copies missing, at the table's prices.
     pub fn shortage(&self) -> i64 {
-        let made = self.made();
-        self.needs.iter().zip(&made).zip(&self.price).map(|((n, m), p)| (n - m).max(0) * p).sum()
+        self.lacks(&self.needs, &self.made())
     }
 
     /// The share of all needs that is missing.
     pub fn missing(&self) -> f64 {
-        let worth: i64 = self.needs.iter().zip(&self.price).map(|(n, p)| n * p).sum();
+        let worth = self.lacks(&self.needs, &vec![0; self.needs.len()]);
         self.shortage() as f64 / worth.max(1) as f64
+    }
+
+    fn lacks(&self, wants: &[i64], made: &[i64]) -> i64 {
+        wants.iter().zip(made).zip(&self.price).map(|((want, made), price)| (want - made).max(0) * price).sum()
     }
 
     /// Has everything ready by a minute: the last day is searched for it, and days that are not there yet are made. False
@@ -159,7 +166,7 @@ impl<'a> Days<'a> {
     pub fn aim(&mut self, end: Min, stop: &dyn Fn() -> bool) -> bool {
         let before = self.days();
         self.end = end;
-        let days = self.mornings.iter().filter(|&&m| m + LAST_DAY <= end).count();
+        let days = days_until(&self.mornings, end);
         if days < DAYS {
             return false;
         }
@@ -204,11 +211,7 @@ impl<'a> Days<'a> {
             };
             let found = from.map(|from| from.histories.clone());
             let found = found.map(|from| self.searched(at, &from, &wants, self.price.clone(), SWEEP));
-            let lacks = |block: &Block| {
-                let of_each = block.made.iter().zip(&wants).zip(&self.price);
-                of_each.map(|((made, want), price)| (want - made).max(0) * price).sum::<i64>()
-            };
-            let better = found.filter(|found| lacks(found) <= lacks(&block));
+            let better = found.filter(|found| self.lacks(&wants, &found.made) <= self.lacks(&wants, &block.made));
             self.blocks[at] = Some(better.unwrap_or(block));
         }
     }
@@ -342,7 +345,7 @@ impl<'a> Days<'a> {
         search.settle(problem.horizon, work, &|| false);
         self.work += search.work();
         let mut made = vec![0; self.needs.len()];
-        let legs = |m: &crate::floor::Machine| m.runs.iter().map(|r| r.leg).collect::<Vec<Leg>>();
+        let legs = |m: &Machine| m.runs.iter().map(|r| r.leg).collect::<Vec<Leg>>();
         let histories: Vec<Vec<Leg>> = search.floor.machines.iter().map(legs).collect();
         for leg in histories.iter().flatten().filter(|leg| leg.load_from.is_some()) {
             problem.modes[leg.mode].yields.iter().for_each(|&(part, copies)| made[part] += copies);
@@ -351,12 +354,13 @@ impl<'a> Days<'a> {
     }
 }
 
+/// How many days there are until an end, the last of them not too short.
+fn days_until(mornings: &[Min], end: Min) -> usize {
+    mornings.iter().filter(|&&morning| morning + LAST_DAY <= end).count()
+}
+
 /// The first minute, where somebody is on shift then, and the end of each night.
 fn mornings(problem: &Problem<'_>) -> Vec<Min> {
     let first = (problem.nights.first().is_none_or(|n| n.0 > 0)).then_some(0);
     first.into_iter().chain(problem.nights.iter().map(|n| n.1).filter(|&m| m < problem.horizon)).collect()
-}
-
-fn greatest_common_divisor(a: usize, b: usize) -> usize {
-    if b == 0 { a } else { greatest_common_divisor(b, a % b) }
 }

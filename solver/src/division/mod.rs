@@ -50,7 +50,8 @@ pub fn divide<'a>(problem: &Problem<'a>) -> Option<Division<'a>> {
     Some(Division { cells, cell: cell(problem, cells), pools: (0..problem.pools.len()).collect(), apart: Vec::new() })
 }
 
-fn cell<'a>(problem: &Problem<'a>, cells: usize) -> Problem<'a> {
+/// One of so many cells; what the division leaves over is in none.
+pub(crate) fn cell<'a>(problem: &Problem<'a>, cells: usize) -> Problem<'a> {
     let mut cell = problem.clone();
     for class in &mut cell.classes {
         class.printers.truncate(class.printers.len() / cells);

@@ -7,7 +7,7 @@
 
 use super::aims::{Aims, beyond, next, settled};
 use super::meet::meet;
-use super::rounds::{ATTEMPTS, Rounds, WORK};
+use super::rounds::{ATTEMPTS, Rounds, WORK, soonest};
 use crate::days::{Begin, Days};
 use crate::improve::Gait;
 use crate::problem::Min;
@@ -18,8 +18,8 @@ const SWEPT: [f64; 2] = [0.0035, 0.0015];
 /// What an aim is later by than one that failed, beyond what was missing there, as a share of all needs.
 const MARGIN: f64 = 0.001;
 /// How far down from the best plan an aim lies, and how far down it stays where the table lacks more, in hundredths.
-const DOWN: Min = 60;
-const STILL_DOWN: Min = 30;
+const DOWN: i64 = 60;
+const STILL_DOWN: i64 = 30;
 /// Sweeps of one table, at most; so many in vain one after the other are the last. One is not in vain that finds this share of
 /// what was missing.
 const SWEEPS: usize = 12;
@@ -35,22 +35,24 @@ pub(super) fn go(rounds: &Rounds<'_, '_, '_>, mut days: Days<'_>, work: [u64; 2]
     let Rounds { problem, allowed, low, makespan, guide, limit, report } = *rounds;
     let stop = || limit.over();
     let attempt = WORK / ATTEMPTS;
-    let (mut best, mut failed, mut whole) = (makespan, None, 0u64);
+    let (mut best, mut failed, mut whole) = (makespan, low - 1, 0u64);
     let mut plans: Vec<(Merit, Schedule)> = Vec::new();
     for round in 0u64.. {
         let most = work[usize::from(plans.is_empty())];
-        let is_spent = |days: &Days<'_>| days.work() / QUICKER + whole >= most;
-        let way = best - 1 - failed.unwrap_or(low);
-        let down = |share: Min| best - 1 - (i64::from(way) * i64::from(share) / 100) as Min;
+        let is_spent = |days: &Days<'_>| days.work() / QUICKER + whole >= most || stop();
+        let way = i64::from(best - 1 - failed.max(low));
+        let down = |share: i64| best - 1 - (way * share / 100) as Min;
+        let later = round > 0 && plans.is_empty();
         let mut aim = settled(problem, down(DOWN));
-        if let Some(failed) = failed.filter(|_| plans.is_empty()) {
-            let later = (f64::from(failed) * (1.0 + days.missing() + MARGIN)) as Min;
-            aim = next(problem, failed, later.max(beyond(problem, failed) + 1)).min(best - 1);
+        if later {
+            let meant = (f64::from(failed) * (1.0 + days.missing() + MARGIN)) as Min;
+            let next = next(problem, failed, meant.max(beyond(problem, failed) + 1));
+            aim = settled(problem, next.min(best - 1));
         }
-        if way < 1 || aim < low || is_spent(&days) || !days.aim(aim, &stop) {
+        if aim <= failed || is_spent(&days) || !days.aim(aim, &stop) {
             break;
         }
-        if failed.is_none() || !plans.is_empty() {
+        if !later {
             let further = (days.missing() - SWEPT[usize::from(round > 0)]) * f64::from(aim);
             // A table is worse the more is asked of it, so an aim farther down is nearer than it seems.
             let further = if further > 0.0 { further } else { further / 2.0 };
@@ -63,20 +65,7 @@ pub(super) fn go(rounds: &Rounds<'_, '_, '_>, mut days: Days<'_>, work: [u64; 2]
                 }
             }
         }
-        let (mut begin, mut in_vain) = (Begin::AsItIs, 0);
-        for _ in 0..SWEEPS {
-            let before = days.missing();
-            if before == 0.0 || in_vain == IN_VAIN || is_spent(&days) || stop() {
-                break;
-            }
-            days.sweep(begin, &stop);
-            in_vain += 1;
-            if days.missing() <= before * (1.0 - HELPS) {
-                in_vain = 0;
-            } else {
-                begin = begin.other();
-            }
-        }
+        sweep(&mut days, &is_spent, &stop);
         let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(aim)).collect();
         let mut search = guide.search(Gait::Downhill, days.floor(problem, &deadlines), seed.wrapping_add(round));
         let aims = Aims { low, first: aim, best, attempt, work: WHOLE * attempt, again: true };
@@ -85,12 +74,30 @@ pub(super) fn go(rounds: &Rounds<'_, '_, '_>, mut days: Days<'_>, work: [u64; 2]
         let reached = met.iter().map(|plan| plan.0.value as Min).min();
         best = best.min(reached.unwrap_or(best));
         if reached.is_none_or(|value| value > aim) {
-            failed = Some(aim);
+            failed = aim;
         }
         plans.extend(met);
     }
-    if let Some((merit, schedule)) = plans.iter().min_by_key(|plan| (plan.0.value, plan.0)).cloned() {
+    if let Some((merit, schedule)) = soonest(&plans).cloned() {
         plans.extend(rounds.last_minutes(Gait::Downhill, merit, &schedule, seed).0);
     }
     plans
+}
+
+/// Sweeps a table, in the one way until that is in vain and then in the other, as long as that helps.
+fn sweep(days: &mut Days<'_>, is_spent: &dyn Fn(&Days<'_>) -> bool, stop: &dyn Fn() -> bool) {
+    let (mut begin, mut in_vain) = (Begin::AsItIs, 0);
+    for _ in 0..SWEEPS {
+        let before = days.missing();
+        if before == 0.0 || in_vain == IN_VAIN || is_spent(days) {
+            break;
+        }
+        days.sweep(begin, stop);
+        in_vain += 1;
+        if days.missing() <= before * (1.0 - HELPS) {
+            in_vain = 0;
+        } else {
+            begin = begin.other();
+        }
+    }
 }

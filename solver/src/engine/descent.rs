@@ -89,7 +89,7 @@ pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
     let by_days = by_days && allowed.iter().all(|&d| d >= makespan);
     let rounds = |manner: Manner, turn: Turn, seed: u64| {
         let rounds = Rounds { problem, allowed, low, makespan, guide, limit, report: &report };
-        let table = || Days::new(problem, &coarse.columns, &guide.price, turn, seed);
+        let table = || Days::new(problem, low, &coarse.columns, &guide.price, turn, seed);
         match manner.by_days.filter(|_| by_days).and_then(|longer| Some((longer, table()?))) {
             Some((longer, days)) => super::by_days::go(&rounds, days, [manner.work, longer * manner.work], seed),
             None => rounds.go(manner, seed),

@@ -12,7 +12,8 @@
 //! * farther away, aims near the bound are out of reach from an empty floor, and working up from them used most of the work.
 //!   A dive for an aim two thirds of the way down lacks one to two percent, and 0.3 after three attempts' work, where an
 //!   empty floor lacks 0.6 to 1.4. So one search tries an empty floor once and dives then, with longer attempts; the other,
-//!   which first makes the bound finer, is patient for a third of the work.
+//!   which first makes the bound finer, is patient for a third of the work. Where days can be searched by themselves
+//!   ([`super::by_days`]), both do that instead, with less work, and no dive comes near it.
 //!
 //! The first round may aim past the known plan: a floor of its own comes down from there, where that plan's end leaves no
 //! aim between it and the night before. Whatever a round finds is then tried for a few minutes earlier as it is.
@@ -219,6 +220,6 @@ impl<'p> Rounds<'_, 'p, '_> {
     }
 }
 
-fn soonest(plans: &[(Merit, Schedule)]) -> Option<&(Merit, Schedule)> {
+pub(super) fn soonest(plans: &[(Merit, Schedule)]) -> Option<&(Merit, Schedule)> {
     plans.iter().min_by_key(|plan| (plan.0.value, plan.0))
 }

@@ -29,7 +29,7 @@ fn a_table_becomes_a_plan_by_the_rules() {
     for (turn, printers) in [(Turn::Reversed, 0.0), (Turn::Half, 20.0)] {
         let columns = [(an_hour_into_the_morning(&problem), printers)];
         let end = 16_800;
-        let mut days = Days::new(&problem, &columns, &price, turn, 1).expect("alike printers, nothing but shifts");
+        let mut days = Days::new(&problem, end, &columns, &price, turn, 1).expect("alike printers, nothing but shifts");
         assert!(days.aim(end, &|| false));
         let mut missing = days.shortage();
         for begin in [Begin::AsItIs, Begin::AsAnother, Begin::AsItIs, Begin::AsAnother] {
@@ -54,7 +54,7 @@ fn a_table_moves_to_another_end() {
     let instance = instance("kit-run");
     let problem = Problem::new(&instance);
     let price = mix::prices(&problem);
-    let mut days = Days::new(&problem, &[], &price, Turn::Half, 3).expect("alike printers, nothing but shifts");
+    let mut days = Days::new(&problem, 15_000, &[], &price, Turn::Half, 3).expect("alike printers, nothing but shifts");
     // A day more, a day less, an end in the night, and one so early in a shift that the last day is one with that before.
     for end in [16_700, 18_000, 16_600, 15_500, 16_000] {
         assert!(days.aim(end, &|| false));
@@ -72,7 +72,7 @@ fn the_same_seed_makes_the_same_table() {
     let problem = Problem::new(&instance);
     let price = mix::prices(&problem);
     let table = |seed: u64| {
-        let mut days = Days::new(&problem, &[], &price, Turn::Reversed, seed).expect("alike printers");
+        let mut days = Days::new(&problem, 15_000, &[], &price, Turn::Reversed, seed).expect("alike printers");
         assert!(days.aim(16_450, &|| false));
         days.sweep(Begin::AsItIs, &|| false);
         days.floor(&problem, &[16_450]).runs()
@@ -84,14 +84,14 @@ fn the_same_seed_makes_the_same_table() {
 fn what_ties_days_together_is_no_table() {
     let week = instance("harbour-week");
     let problem = Problem::new(&week);
-    assert!(Days::new(&problem, &[], &mix::prices(&problem), Turn::Half, 0).is_none());
+    assert!(Days::new(&problem, 15_000, &[], &mix::prices(&problem), Turn::Half, 0).is_none());
     let instance = instance("kit-run");
     let run = Problem::new(&instance);
     let price = mix::prices(&run);
     let none = |change: &dyn Fn(&mut Problem<'_>)| {
         let mut problem = run.clone();
         change(&mut problem);
-        Days::new(&problem, &[], &price, Turn::Half, 0).is_none()
+        Days::new(&problem, 15_000, &[], &price, Turn::Half, 0).is_none()
     };
     assert!(!none(&|_| ()));
     assert!(none(&|problem| problem.night_printers = Some(20)));
@@ -99,4 +99,6 @@ fn what_ties_days_together_is_no_table() {
     assert!(none(&|problem| problem.orders[0].release = 600));
     assert!(none(&|problem| problem.classes[0].printers.truncate(11)));
     assert!(none(&|problem| problem.nights.clear()));
+    let two_days = Days::new(&run, 2 * DAY, &[], &price, Turn::Half, 0);
+    assert!(two_days.is_none(), "a plan of two days is none of days");
 }
