@@ -2,7 +2,7 @@
 
 use super::master::{Aim, Column};
 use super::prices::{Prices, Rows};
-use super::reach::{best_by_minute, least_tail};
+use super::reach::{best_by_minute, tails};
 use super::rounds::{Patience, Priced};
 use crate::history::Scratch;
 use crate::problem::{Min, Problem};
@@ -19,6 +19,10 @@ const MOST_ROWS: usize = 900;
 
 /// With more columns than this a new master starts without those that had no weight.
 const KEPT_COLUMNS: usize = 600;
+
+/// Climbs with boxes, at most, and how far the bound has to move for another with marks of its own.
+const PACKED_CLIMBS: usize = 4;
+const MOVED: Min = 10;
 
 /// What the climb found.
 #[derive(Debug, Clone)]
@@ -145,13 +149,13 @@ impl<'p> Relaxation<'p> {
     pub fn worth_by(&self, prices: &Prices, until: Min) -> Vec<i64> {
         let problem = self.problem;
         let tariff = self.rows.tariff(problem, prices, &self.deadlines, 0);
-        let tail = least_tail(problem);
+        let tails = tails(problem);
         let mut worth = self.rows.worth_of_limits(problem, &self.room, prices);
         worth.truncate(until as usize + 1);
         for (class, down) in problem.classes.iter().zip(&self.down) {
-            let best = best_by_minute(&self.room, class, down, &tariff, until);
+            let best = best_by_minute(&self.room, class, down, &tariff, &tails, until);
             let printers = class.printers.len() as i64;
-            worth.iter_mut().skip(tail as usize).zip(best).for_each(|(worth, best)| *worth += printers * best);
+            worth.iter_mut().zip(best).for_each(|(worth, best)| *worth += printers * best);
         }
         worth
     }
@@ -203,8 +207,8 @@ impl<'p> Relaxation<'p> {
             let makespan = found.makespan;
             let close = if target > makespan { CLOSE_FROM_AFAR } else { CLOSE_ENOUGH };
             let patience = Patience {
-                near: &|allowed, reached| allowed - reached < close,
-                enough: 1.0,
+                // Prices that exclude a makespan go on as long as they may exclude as much again.
+                near: &|allowed, reached| allowed - reached < close.max(1.0 - allowed),
                 rounds: effort.rounds - rounds,
                 stop: &|| stop(makespan),
             };
@@ -236,6 +240,23 @@ impl<'p> Relaxation<'p> {
         }
         found.rounds = rounds;
         found
+    }
+
+    /// Climbs on from a bound with what late boxes take ([`super::packing`]), whose marks move along with it.
+    pub fn climb_packed(&mut self, mut bound: Bound, until: Min, effort: Effort, stop: &dyn Fn(Min) -> bool) -> Bound {
+        for _ in 0..PACKED_CLIMBS {
+            let Some(prices) = bound.prices.as_ref().filter(|_| bound.makespan < until) else { break };
+            let Some(same) = self.watch_packing(prices, bound.makespan) else { break };
+            let before = bound.makespan;
+            let columns: Vec<Column> = bound.columns.iter().filter(|c| c.1 > 1e-9).map(|c| c.0.clone()).collect();
+            let next = self.climb(before, until, &columns, Some(same.clone()), effort, stop);
+            let columns = if next.columns.is_empty() { bound.columns } else { next.columns };
+            bound = Bound { prices: next.prices.or(Some(same)), columns, ..next };
+            if bound.makespan < before + MOVED {
+                break;
+            }
+        }
+        bound
     }
 
     /// Climbs on from a bound with ever finer slots of operator time where that has a price; returns the better bound.
@@ -274,6 +295,17 @@ impl<'p> Relaxation<'p> {
             self.rows = rows;
         }
         changes.then_some(same)
+    }
+
+    /// Adds what boxes take that are packed late, near a makespan; the same prices on all else, or `None` where nothing is
+    /// packed.
+    pub fn watch_packing(&mut self, prices: &Prices, makespan: Min) -> Option<Prices> {
+        let (rows, same) = self.rows.with_packing(self.problem, prices, makespan);
+        let packs = !rows.packing.marks.is_empty();
+        if packs {
+            self.rows = rows;
+        }
+        packs.then_some(same)
     }
 
     /// The same relaxation with only some shipments' needs: whatever they cannot do alone, they cannot do with others.

@@ -2,20 +2,24 @@
 //!
 //! ```text
 //! maximise   share
-//! such that  sum over columns: gives[s,p] * x + stock given >= need[s,p] * share    for every need
+//! such that  what pools and stock give a need              >= need[s,p] * share    for every need
+//!            what a pool gives                             <= sum over columns: copies in it * x
 //!            sum over columns: whole-run counts * x       >= cut need * share         for every whole-run cut
 //!            sum over columns of a class: x               <= printers of the class
 //!            sum over columns: operator minutes in it * x <= operator minutes of the slot
 //!            sum over columns: prints into it * x         <= places of the night
 //!            sum over columns: early loads * x            <= loads of the morning
 //!            sum over columns that complete it: x         <= printers that can complete the chain
+//!            copies ready before a mark, and in late boxes >= copies in all boxes * share
+//!            operator minutes after it, and of late boxes <= operator minutes after the mark
 //! ```
 //!
-//! or, with the share held at one, how few idle minutes it takes ([`Aim::Idle`]).
+//! or, with the share held at one, how few idle minutes it takes ([`Aim::Idle`]). [`super::pools`] hold the copies that can
+//! serve the same shipments, marks are told in [`super::packing`].
 
 use super::mornings::{across, counting};
+use super::pools::{Pool, pool_of, pools};
 use super::prices::{IDLE_UNIT, Prices, Rows, TOTAL};
-use crate::demand::pack_tail;
 use crate::growing::growing;
 use crate::history::Leg;
 use crate::mix;
@@ -64,9 +68,10 @@ pub struct Master<'a> {
     problem: &'a Problem<'a>,
     rows: &'a Rows,
     aim: Aim,
-    deadlines: Vec<Min>,
     model: Option<Model>,
     need_rows: Vec<Row>,
+    pools: Vec<Pool>,
+    pool_rows: Vec<Row>,
     cut_rows: Vec<Row>,
     cut_usable_by: Vec<Min>,
     class_rows: Vec<Row>,
@@ -80,6 +85,10 @@ pub struct Master<'a> {
     /// By tie, with the printers that can complete its chains.
     chain_rows: Vec<Row>,
     chain_printers: Vec<i64>,
+    /// By mark and part, and by mark, with the operator minutes from there on.
+    boxed_rows: Vec<Row>,
+    late_rows: Vec<Row>,
+    late_minutes: Vec<i64>,
     row_count: usize,
     first_column: usize,
     columns: usize,
@@ -113,6 +122,17 @@ impl<'a> Master<'a> {
         let chains = rows.chains.iter().zip(&rows.chain_ties).filter(|c| c.0.chain.complete_from() <= until);
         let chain_printers = by_tie(chains.map(|(chained, &tie)| (tie, chained.most)));
         let chain_rows: Vec<Row> = chain_printers.iter().map(|&most| p.add_row(..=most as f64)).collect();
+        let packing = &rows.packing;
+        let mut boxed_rows: Vec<Row> = Vec::new();
+        for _ in &packing.marks {
+            boxed_rows.extend(packing.parts.iter().map(|&(part, _)| p.add_row(-(problem.stock[part] as f64)..)));
+        }
+        let late_minutes: Vec<i64> = packing.marks.iter().map(|m| staffed(m.from, until)).collect();
+        let late_rows: Vec<Row> = late_minutes.iter().map(|&minutes| p.add_row(..=minutes as f64)).collect();
+        let mut most_rows: Vec<Row> = Vec::new();
+        for _ in &packing.marks {
+            most_rows.extend(packing.kinds.iter().map(|_| p.add_row(..=0.0)));
+        }
         // The share is capped so that the program stays bounded once everything can be met.
         let (gain, bounds, sense) = match aim {
             Aim::Share => (1.0, 0.0..=4.0, Sense::Maximise),
@@ -120,8 +140,21 @@ impl<'a> Master<'a> {
         };
         let of_needs = need_rows.iter().zip(&rows.needs).map(|(&row, n)| (row, -(n.copies as f64)));
         let of_cuts = cut_rows.iter().zip(&rows.cuts).map(|(&row, c)| (row, -(c.need as f64)));
-        p.add_column(gain, bounds, of_needs.chain(of_cuts));
+        let in_boxes = packing.marks.iter().flat_map(|_| &packing.parts);
+        let of_boxes = boxed_rows.iter().zip(in_boxes).map(|(&row, part)| (row, -(part.1 as f64)));
+        let most_kinds = packing.marks.iter().flat_map(|_| &packing.kinds);
+        let of_most = most_rows.iter().zip(most_kinds).map(|(&row, k)| (row, -(k.kits as f64 / k.per_box as f64)));
+        p.add_column(gain, bounds, of_needs.chain(of_cuts).chain(of_boxes).chain(of_most));
         let mut first_column = 1;
+        let mut most = most_rows.iter();
+        for (&late_row, of_mark) in late_rows.iter().zip(boxed_rows.chunks(packing.parts.len().max(1))) {
+            for (kind, &most) in packing.kinds.iter().zip(most.by_ref()) {
+                let contents = of_mark.iter().zip(&kind.kit).filter(|c| *c.1 > 0);
+                let contents = contents.map(|(&row, &n)| (row, (n * kind.per_box) as f64));
+                p.add_column(0.0, 0.0.., contents.chain([(late_row, packing.minutes as f64), (most, 1.0)]));
+                first_column += 1;
+            }
+        }
         if aim == Aim::Idle {
             let price = mix::prices(problem);
             for (&row, need) in need_rows.iter().zip(&rows.needs) {
@@ -145,6 +178,14 @@ impl<'a> Master<'a> {
                 first_column += 1;
             }
         }
+        let pools = pools(problem, &rows.needs, deadlines);
+        let pool_rows: Vec<Row> = pools.iter().map(|_| p.add_row(0.0..)).collect();
+        for (pool, &row) in pools.iter().zip(&pool_rows) {
+            for &need in &pool.serves {
+                p.add_column(0.0, 0.0.., [(row, -1.0), (need_rows[need], 1.0)]);
+                first_column += 1;
+            }
+        }
         let row_count = need_rows.len()
             + cut_rows.len()
             + class_rows.len()
@@ -152,15 +193,20 @@ impl<'a> Master<'a> {
             + night_rows.iter().flatten().count()
             + morning_rows.len()
             + chain_rows.len()
-            + stock_rows.len();
+            + boxed_rows.len()
+            + late_rows.len()
+            + most_rows.len()
+            + stock_rows.len()
+            + pools.len();
         let model = growing(p, sense);
         Master {
             problem,
             rows,
             aim,
-            deadlines: deadlines.to_vec(),
             model,
             need_rows,
+            pools,
+            pool_rows,
             cut_usable_by: rows.cuts.iter().map(|c| c.usable_by(problem, deadlines)).collect(),
             cut_rows,
             class_rows,
@@ -171,16 +217,19 @@ impl<'a> Master<'a> {
             morning_loads,
             chain_rows,
             chain_printers,
+            boxed_rows,
+            late_rows,
+            late_minutes,
             row_count,
             first_column,
             columns: 0,
         }
     }
 
-    /// Adds a column; its copies go where they are dearest at the given prices.
-    pub fn add(&mut self, column: &Column, prices: &Prices) {
+    /// Adds a column.
+    pub fn add(&mut self, column: &Column) {
         let mut factors: Vec<(Row, f64)> = Vec::new();
-        let mut gives = vec![0i64; self.rows.needs.len()];
+        let mut gives = vec![0i64; self.pools.len()];
         let mut cuts = vec![0i64; self.rows.cuts.len()];
         let mut slots = vec![0i64; self.slot_rows.len()];
         let mut nights = vec![0i64; self.night_rows.len()];
@@ -188,7 +237,11 @@ impl<'a> Master<'a> {
         for leg in &column.legs {
             let mode = &self.problem.modes[leg.mode];
             for &(part, copies) in &mode.yields {
-                self.give(leg, part, copies, prices, &mut gives);
+                let (loaded, usable) =
+                    (leg.load_from.unwrap_or(BEFORE_START), leg.harvest_to + self.problem.finish[part]);
+                if let Some(pool) = pool_of(&self.pools, part, loaded, usable) {
+                    gives[pool] += copies.min(self.pools[pool].most);
+                }
             }
             for (sum, (cut, &usable_by)) in cuts.iter_mut().zip(self.rows.cuts.iter().zip(&self.cut_usable_by)) {
                 if leg.harvest_to + self.problem.finish[cut.part] <= usable_by {
@@ -204,7 +257,7 @@ impl<'a> Master<'a> {
             }
             self.occupy(leg.harvest_from, leg.harvest_to, &mut slots);
         }
-        factors.extend(self.need_rows.iter().zip(&gives).filter(|g| *g.1 > 0).map(|(&row, &n)| (row, n as f64)));
+        factors.extend(self.pool_rows.iter().zip(&gives).filter(|g| *g.1 > 0).map(|(&row, &n)| (row, n as f64)));
         factors.extend(self.cut_rows.iter().zip(&cuts).filter(|c| *c.1 > 0).map(|(&row, &n)| (row, n as f64)));
         factors.extend(self.slot_rows.iter().zip(&slots).filter(|s| *s.1 > 0).map(|(&row, &n)| (row, n as f64)));
         factors.extend(
@@ -221,11 +274,31 @@ impl<'a> Master<'a> {
             }
         }
         factors.extend(self.chain_rows.iter().zip(&chains).filter(|c| *c.1 > 0).map(|(&row, &n)| (row, n as f64)));
+        self.factors_of_marks(column, &mut factors);
         factors.push((self.class_rows[column.class], 1.0));
         let cost = if self.aim == Aim::Idle { self.idle_of(column) as f64 } else { 0.0 };
         if let Some(model) = &mut self.model {
             model.add_col(cost, 0.0.., factors);
             self.columns += 1;
+        }
+    }
+
+    /// What a history has ready before marks, and its operator minutes from them on.
+    fn factors_of_marks(&self, column: &Column, factors: &mut Vec<(Row, f64)>) {
+        let packing = &self.rows.packing;
+        let of_marks = self.boxed_rows.chunks(packing.parts.len().max(1)).zip(&self.late_rows);
+        for (mark, (boxed, &late)) in packing.marks.iter().zip(of_marks) {
+            for (&(part, _), &row) in packing.parts.iter().zip(boxed) {
+                let ready = column.legs.iter().filter(|l| l.harvest_to + self.problem.finish[part] <= mark.usable_by);
+                let copies = ready.flat_map(|l| &self.problem.modes[l.mode].yields).filter(|y| y.0 == part);
+                let copies: i64 = copies.map(|y| y.1).sum();
+                factors.extend((copies > 0).then_some((row, copies as f64)));
+            }
+            let after = |from: Min, to: Min| i64::from((to - from.max(mark.from)).max(0));
+            let of_leg =
+                |l: &Leg| l.load_from.map_or(0, |from| after(from, l.print_from)) + after(l.harvest_from, l.harvest_to);
+            let minutes: i64 = column.legs.iter().map(of_leg).sum();
+            factors.extend((minutes > 0).then_some((late, minutes as f64)));
         }
     }
 
@@ -260,26 +333,6 @@ impl<'a> Master<'a> {
         i64::from(end - printed - down)
     }
 
-    fn give(&self, leg: &Leg, part: usize, copies: i64, prices: &Prices, gives: &mut [i64]) {
-        let usable = leg.harvest_to + self.problem.finish[part];
-        let loaded = leg.load_from.unwrap_or(BEFORE_START);
-        let mut open: Vec<usize> = (0..self.rows.needs.len())
-            .filter(|&n| {
-                let need = &self.rows.needs[n];
-                need.part == part
-                    && loaded >= self.problem.orders[need.order].release
-                    && usable <= self.deadlines[need.order] - pack_tail(self.problem, need.order, part)
-            })
-            .collect();
-        open.sort_by_key(|&n| std::cmp::Reverse((prices.need[n], self.deadlines[self.rows.needs[n].order])));
-        let mut left = copies;
-        for n in open {
-            let take = left.min(self.rows.needs[n].copies);
-            gives[n] += take;
-            left -= take;
-        }
-    }
-
     fn occupy(&self, from: Min, to: Min, slots: &mut [i64]) {
         let first = self.rows.slots.partition_point(|s| s.1 <= from);
         for (&(a, b), &tie) in self.rows.slots.iter().zip(&self.rows.ties).skip(first).take_while(|s| s.0.0 < to) {
@@ -312,7 +365,18 @@ impl<'a> Master<'a> {
         let of_needs: f64 =
             needs.iter().zip(&self.rows.needs).map(|(d, n)| (-sign * d).max(0.0) * n.copies as f64).sum();
         let of_cuts: f64 = cuts.iter().zip(&self.rows.cuts).map(|(d, c)| (-sign * d).max(0.0) * c.need as f64).sum();
-        let worth = of_needs + of_cuts;
+        let after_chains = needs.len()
+            + cuts.len()
+            + classes.len()
+            + slots.len()
+            + self.night_rows.iter().flatten().count()
+            + self.morning_rows.len()
+            + self.chain_rows.len();
+        let boxed = at(after_chains, self.boxed_rows.len());
+        let late = at(after_chains + boxed.len(), self.late_rows.len());
+        let in_boxes = self.rows.packing.marks.iter().flat_map(|_| &self.rows.packing.parts);
+        let of_boxes: f64 = boxed.iter().zip(in_boxes).map(|(d, p)| (-sign * d).max(0.0) * p.1 as f64).sum();
+        let worth = of_needs + of_cuts + of_boxes;
         let share = solution.columns().first().copied().unwrap_or(0.0);
         let reached = if self.aim == Aim::Idle { -least * IDLE_UNIT as f64 } else { share };
         let weights = solution.columns()[self.first_column..].to_vec();
@@ -348,6 +412,8 @@ impl<'a> Master<'a> {
             need: needs.iter().map(|&d| whole(-d)).collect(),
             cut: cuts.iter().map(|&d| whole(-d)).collect(),
             night: night_prices,
+            boxed: boxed.iter().map(|&d| whole(-d)).collect(),
+            late: late.iter().zip(&self.late_minutes).map(|(&d, &minutes)| capped(whole(d), minutes)).collect(),
         };
         let printer = classes.iter().map(|&d| whole(d)).collect();
         self.model = Some(Model::from(solved));

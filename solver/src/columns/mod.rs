@@ -6,15 +6,16 @@
 //! class of alike printers only the number of printers with each history matters. Relax three things: numbers may be
 //! fractions; operators are not named, but together they have so many minutes in each *slot* of time; copies may go
 //! to shipments in fractions. Everything else (shifts, downtime, materials, nights, releases, deadlines, cooling,
-//! handling) a history obeys exactly, by the way it is made ([`crate::history`]). Packing takes no operator time here,
-//! only the last box's minutes before a shipment is ready. What no plan can do in the relaxation, no plan can do.
+//! handling) a history obeys exactly, by the way it is made ([`crate::history`]). Of packing the bound
+//! knows the last box's minutes before a shipment is ready and, near the makespan, what boxes take that are packed late
+//! ([`packing`]). What no plan can do in the relaxation, no plan can do.
 //!
 //! # Why the number is valid, whatever the prices
 //!
 //! Take any prices of 0 or more: `a[s,p]` per copy of part `p` for shipment `s`, `b(t)` per operator minute, `c[k]` per
 //! printer that prints into night `k` (and, in the same way as `a`, prices per unit of the whole-run inequalities of
 //! [`cuts`], which every plan obeys: they raise the left side and the values of runs). For a makespan `T` let `V(T)` be the greatest value, at these prices, of a
-//! history that ends by `T`: a longest path. In a plan that is ready by `T`
+//! history that ends by `T`, less what is left to do with its last run's parts ([`reach::tails`]): a longest path. In a plan that is ready by `T`
 //!
 //! ```text
 //! sum a[s,p] * need[s,p]  <=  sum over stock p: stock[p] * max over s of a[s,p]
@@ -41,6 +42,8 @@ pub mod cuts;
 pub mod idle;
 pub mod master;
 pub mod mornings;
+pub mod packing;
+mod pools;
 pub mod prices;
 pub mod pricing;
 pub mod reach;

@@ -3,10 +3,11 @@
 use super::chains::{Chained, chains};
 use super::cuts::{Cut, cuts_among};
 use super::mornings::{Morning, mornings};
+use super::packing::Packing;
 use super::ties;
 use crate::demand::{self, Bonus, Want, pack_tail};
 use crate::history::Tariff;
-use crate::problem::{Min, Problem};
+use crate::problem::{Min, Mode, Problem};
 use crate::room::Room;
 
 /// The sum of all needs at their prices, about: large enough that rounding loses nothing, small enough that no sum
@@ -49,6 +50,10 @@ pub struct Rows {
     pub chains: Vec<Chained>,
     /// By chain, its row of the master.
     pub chain_ties: Vec<usize>,
+    /// Boxes, and from when on they are late.
+    pub packing: Packing,
+    /// The shipments whose needs these are.
+    pub orders: Vec<usize>,
     /// Operators on shift by minute.
     pub staff: Vec<i64>,
 }
@@ -68,6 +73,10 @@ pub struct Prices {
     pub morning: Vec<i64>,
     /// Per printer that completes it, by chain ([`super::chains`]).
     pub chain: Vec<i64>,
+    /// Per copy that is ready before a mark, by mark and part ([`super::packing`]).
+    pub boxed: Vec<i64>,
+    /// Per operator minute from a mark on, by mark.
+    pub late: Vec<i64>,
 }
 
 impl Prices {
@@ -80,6 +89,8 @@ impl Prices {
             night: vec![0; problem.nights.len()],
             morning: vec![0; rows.mornings.len()],
             chain: vec![0; rows.chains.len()],
+            boxed: vec![0; rows.packing.marks.len() * rows.packing.parts.len()],
+            late: vec![0; rows.packing.marks.len()],
         }
     }
 
@@ -95,6 +106,8 @@ impl Prices {
             night: mix(&self.night, &other.night),
             morning: mix(&self.morning, &other.morning),
             chain: mix(&self.chain, &other.chain),
+            boxed: mix(&self.boxed, &other.boxed),
+            late: mix(&self.late, &other.late),
         }
     }
 }
@@ -127,7 +140,8 @@ impl Rows {
         let mornings = mornings(problem, &staff);
         let morning_ties = (0..mornings.len()).collect();
         let (needs, cuts, chains, chain_ties) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        Rows { needs, cuts, slots, ties, mornings, morning_ties, chains, chain_ties, staff }
+        let (packing, orders) = (Packing::default(), Vec::new());
+        Rows { needs, cuts, slots, ties, mornings, morning_ties, chains, chain_ties, packing, orders, staff }
             .only(problem, deadlines, &all)
     }
 
@@ -158,7 +172,16 @@ impl Rows {
                 }
             }
         }
-        Rows { needs, cuts: cuts_among(problem, deadlines, orders), ..self }
+        let cuts = cuts_among(problem, deadlines, orders);
+        Rows { needs, cuts, packing: Packing::default(), orders: orders.to_vec(), ..self }
+    }
+
+    /// The same with what boxes take that are packed late, near a makespan, and the same prices on all else.
+    pub fn with_packing(&self, problem: &Problem<'_>, prices: &Prices, makespan: Min) -> (Rows, Prices) {
+        let packing = Packing::new(problem, &self.orders, &self.staff, makespan);
+        let rows = Rows { packing, ..self.clone() };
+        let Prices { boxed, late, .. } = Prices::flat(problem, &rows);
+        (rows, Prices { boxed, late, ..prices.clone() })
     }
 
     /// The same with slots that recur tied to one another, up to a makespan.
@@ -178,13 +201,14 @@ impl Rows {
     /// Rows with finer slots where operator time has a price and coarser ones where it has none, and the same prices on
     /// them: whatever the old rows proved, the new ones do.
     pub fn refined(&self, prices: &Prices, least: Min, most: Min) -> (Rows, Prices) {
-        let dearest = self.slots.iter().zip(&prices.slot).map(|(s, &p)| p * i64::from(s.1 - s.0)).max().unwrap_or(0);
+        let whole = self.slot_prices(prices);
+        let dearest = self.slots.iter().zip(&whole).map(|(s, &p)| p * i64::from(s.1 - s.0)).max().unwrap_or(0);
         let mut slots: Vec<(Min, Min)> = Vec::new();
         let mut slot_prices: Vec<i64> = Vec::new();
         // What each new slot is made of: the ties of its first and last part, and which half it is.
         let mut origins: Vec<(usize, usize, u8)> = Vec::new();
-        for ((&(from, to), &price), &tie) in self.slots.iter().zip(&prices.slot).zip(&self.ties) {
-            let priced = price * i64::from(to - from) * 200 > dearest;
+        for (((&(from, to), &price), &whole), &tie) in self.slots.iter().zip(&prices.slot).zip(&whole).zip(&self.ties) {
+            let priced = whole * i64::from(to - from) * 200 > dearest;
             if priced && to - from >= 2 * least {
                 let middle = from + (to - from) / 2;
                 slots.extend([(from, middle), (middle, to)]);
@@ -210,16 +234,27 @@ impl Rows {
         (Rows { slots, ties: ties::numbered(&origins), ..self.clone() }, prices)
     }
 
+    /// By slot, the price of an operator in its last minute, with what is paid from marks on.
+    pub fn slot_prices(&self, prices: &Prices) -> Vec<i64> {
+        let price_to = self.operator_prefix(prices);
+        self.slots.iter().map(|s| price_to[s.1 as usize] - price_to[s.1 as usize - 1]).collect()
+    }
+
     /// The price of an operator summed up to each minute.
     pub fn operator_prefix(&self, prices: &Prices) -> Vec<i64> {
         let mut sum = vec![0i64; self.staff.len() + 1];
         let mut slot = 0;
+        let mut late = 0;
+        let mut marks = self.packing.marks.iter().zip(&prices.late).peekable();
         for minute in 0..self.staff.len() {
             while slot < self.slots.len() && self.slots[slot].1 <= minute as Min {
                 slot += 1;
             }
             let here = self.slots.get(slot).is_some_and(|s| s.0 <= minute as Min);
-            sum[minute + 1] = sum[minute] + if here { prices.slot[slot] } else { 0 };
+            while let Some((_, &price)) = marks.next_if(|m| m.0.from <= minute as Min) {
+                late += price;
+            }
+            sum[minute + 1] = sum[minute] + if here { prices.slot[slot] + late } else { 0 };
         }
         sum
     }
@@ -266,6 +301,16 @@ impl Rows {
                 bonuses.push(Bonus { mode, latest_harvest, value: price * count });
             }
         }
+        for (mark, of_parts) in self.packing.marks.iter().zip(self.boxed(prices)) {
+            for (&(part, _), &price) in self.packing.parts.iter().zip(of_parts).filter(|p| *p.1 > 0) {
+                let copies = |mode: &Mode| mode.yields.iter().find(|y| y.0 == part).map_or(0, |y| y.1);
+                let making = problem.modes.iter().enumerate().filter(|m| copies(m.1) > 0);
+                bonuses.extend(making.map(|(mode, m)| {
+                    let latest_harvest = mark.usable_by - problem.finish[part] - m.harvest;
+                    Bonus { mode, latest_harvest, value: price * copies(m) }
+                }));
+            }
+        }
         let mut tariff = demand::tariff(problem, &epochs, &wants, &bonuses);
         tariff.operator = self.operator_prefix(prices);
         let mut night = vec![0i64; problem.nights.len() + 1];
@@ -284,7 +329,7 @@ impl Rows {
         tariff
     }
 
-    /// What all needs and whole-run inequalities together are worth, less what stock covers at its dearest.
+    /// What all needs, whole-run inequalities and boxes together are worth, less what stock covers at its dearest.
     pub fn worth_of_needs(&self, problem: &Problem<'_>, prices: &Prices) -> i64 {
         let needs: i64 = self.needs.iter().zip(&prices.need).map(|(n, &price)| n.copies * price).sum();
         let dearest = |part: usize| {
@@ -293,10 +338,20 @@ impl Rows {
         };
         let stock: i64 = problem.stock.iter().enumerate().filter(|s| *s.1 > 0).map(|(p, &n)| n * dearest(p)).sum();
         let whole_runs: i64 = self.cuts.iter().zip(&prices.cut).map(|(c, &price)| c.need * price).sum();
-        needs - stock + whole_runs
+        let boxes: i64 = self
+            .boxed(prices)
+            .flat_map(|of_parts| self.packing.parts.iter().zip(of_parts))
+            .map(|(&(part, copies), &price)| (copies - problem.stock[part]) * price)
+            .sum();
+        needs - stock + whole_runs + boxes
     }
 
-    /// What a copy of each part is worth on the whole: its dearest need, and its share of the whole-run inequalities.
+    /// By mark, the prices of the parts that are packed.
+    fn boxed<'a>(&self, prices: &'a Prices) -> impl Iterator<Item = &'a [i64]> {
+        prices.boxed.chunks(self.packing.parts.len().max(1))
+    }
+
+    /// What a copy of each part is worth on the whole: its dearest need, and its share of boxes and whole-run inequalities.
     pub fn part_prices(&self, problem: &Problem<'_>, prices: &Prices) -> Vec<f64> {
         let mut of_part = vec![0f64; problem.finish.len()];
         let mut needed = vec![0i64; problem.finish.len()];
@@ -304,19 +359,25 @@ impl Rows {
             of_part[need.part] = of_part[need.part].max(price as f64);
             needed[need.part] += need.copies;
         }
+        for of_parts in self.boxed(prices) {
+            for (&(part, copies), &price) in self.packing.parts.iter().zip(of_parts) {
+                of_part[part] += price as f64 * copies as f64 / needed[part].max(1) as f64;
+            }
+        }
         for (cut, &price) in self.cuts.iter().zip(&prices.cut) {
             of_part[cut.part] += price as f64 * cut.need as f64 / needed[cut.part].max(1) as f64;
         }
         of_part
     }
 
-    /// By makespan, the most that operators and nights up to it can take off the prices.
+    /// By makespan, the most that operators, nights and late boxes up to it can take off the prices.
     pub fn worth_of_limits(&self, problem: &Problem<'_>, room: &Room<'_>, prices: &Prices) -> Vec<i64> {
         let price_to = self.operator_prefix(prices);
         let mut worth = vec![0i64; self.staff.len() + 1];
         let mut night = 0;
         let mut mornings = self.mornings.iter().zip(&prices.morning).peekable();
         let mut chains = self.chains.iter().zip(&prices.chain).peekable();
+        let mut marks = self.packing.marks.iter().zip(self.boxed(prices).zip(&prices.late)).peekable();
         for minute in 0..self.staff.len() {
             worth[minute + 1] = worth[minute] + (price_to[minute + 1] - price_to[minute]) * self.staff[minute];
             while night < problem.nights.len() && problem.nights[night].0 <= minute as Min {
@@ -329,6 +390,9 @@ impl Rows {
             }
             while let Some((morning, price)) = mornings.next_if(|m| m.0.from as usize <= minute) {
                 worth[minute + 1] += price * morning.most;
+            }
+            while let Some((_, (parts, &late))) = marks.next_if(|m| m.0.from as usize <= minute) {
+                worth[minute + 1] += self.packing.relief(parts, late);
             }
         }
         worth

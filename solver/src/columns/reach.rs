@@ -29,9 +29,16 @@ struct Lane {
     plain: usize,
 }
 
-/// By minute, the greatest value of a history of the class that is over by then, at least 0 (a printer may be left
-/// alone: a relaxation for one that holds a plate at the start).
-pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tariff, until: Min) -> Vec<i64> {
+/// By minute, the greatest value of a history of the class whose last run is over so many minutes before, by its mode; at
+/// least 0 (a printer may be left alone: a relaxation for one that holds a plate at the start).
+pub fn best_by_minute(
+    room: &Room<'_>,
+    class: &Class,
+    down: &[Min],
+    tariff: &Tariff,
+    tails: &[Min],
+    until: Min,
+) -> Vec<i64> {
     let problem = room.problem;
     let kinds = if problem.materials <= 1 || problem.changeover == 0 { 1 } else { problem.materials + 1 };
     let kind_of = |material: Option<usize>| if kinds == 1 { 0 } else { material.unwrap_or(problem.materials) };
@@ -80,8 +87,6 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
         None => empty[kind_of(class.material)] = 0,
     }
     let nights_bind = problem.night_printers.is_some() || problem.night_minutes.is_some();
-    let mut so_far = 0i64;
-    let mut filled = 0usize;
     for row in 0..rows {
         let at = room.minute_of_row(row);
         if at > until {
@@ -104,7 +109,7 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
                 *here = (*here).max(waited);
             }
         }
-        let harvest = |zero_minutes: bool, ready: &mut [i64], empty: &mut [i64]| {
+        let mut harvest = |zero_minutes: bool, ready: &mut [i64], empty: &mut [i64]| {
             for (lane, &Lane { gear, epoch, prints, .. }) in lanes.iter().enumerate() {
                 let gear = &gears[gear];
                 let m = &problem.modes[gear.mode];
@@ -130,17 +135,17 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
                     let gain = value + tariff.value_of(gear.mode, epoch, at) - tariff.operators(at, end) - chained;
                     let after = &mut empty[room.row_after(end) * states + state];
                     *after = (*after).max(gain);
+                    if let Some(best) = best.get_mut((end + tails[gear.mode]) as usize) {
+                        *best = (*best).max(gain);
+                    }
                 }
             }
         };
         harvest(true, &mut ready, &mut empty);
         harvest(false, &mut ready, &mut empty);
-        best[filled..at as usize].fill(so_far);
-        filled = at as usize;
         let epoch = tariff.epoch(at);
         for state in 0..states {
             let kind = if state < kinds { state } else { 0 };
-            so_far = so_far.max(empty[row * states + state]);
             if row > 0 && state < kinds {
                 // Waiting across a morning gives something back, and counts for nothing until the next harvest.
                 let waited = empty[(row - 1) * states + kind];
@@ -185,8 +190,23 @@ pub fn best_by_minute(room: &Room<'_>, class: &Class, down: &[Min], tariff: &Tar
             }
         }
     }
-    best[filled..].fill(so_far);
+    for at in 1..best.len() {
+        best[at] = best[at].max(best[at - 1]);
+    }
     best
+}
+
+/// By mode, the least minutes between the end of a run and a shipment being ready with a part of it; 0 where nobody needs
+/// one.
+///
+/// A plan that is ready by `T` has every run over by `T` less its own minutes. A path is judged by its last run alone, which
+/// only makes it worth something sooner.
+pub fn tails(problem: &Problem<'_>) -> Vec<Min> {
+    let of_part = |part: usize| {
+        let needing = problem.orders.iter().enumerate().filter(move |(_, o)| o.needs.iter().any(|n| n.0 == part));
+        needing.map(move |(order, _)| problem.finish[part] + crate::demand::pack_tail(problem, order, part))
+    };
+    problem.modes.iter().map(|m| m.yields.iter().flat_map(|y| of_part(y.0)).min().unwrap_or(0)).collect()
 }
 
 /// The least minutes between the end of a history and a shipment being ready with a part of it.

@@ -37,8 +37,6 @@ pub struct Priced<'a, 'p> {
 pub struct Patience<'s> {
     /// Until columns reach what prices allow, as near as this says of what is allowed and what is reached,
     pub near: &'s dyn Fn(f64, f64) -> bool,
-    /// or prices allow less than this,
-    pub enough: f64,
     /// or so many rounds are done,
     pub rounds: usize,
     /// or this says so.
@@ -80,8 +78,7 @@ impl Priced<'_, '_> {
             Aim::Share => (0, 1000),
             Aim::Idle => (IDLE_UNIT, 1),
         };
-        let flat = Prices::flat(problem, rows);
-        columns.iter().for_each(|c| master.add(c, steady.as_ref().unwrap_or(&flat)));
+        columns.iter().for_each(|c| master.add(c));
         let mut agreed = Agreed { weights: Vec::new(), allowed: f64::INFINITY, steady, rounds: 0, failed: false };
         while !(patience.stop)() {
             agreed.rounds += 1;
@@ -110,7 +107,7 @@ impl Priced<'_, '_> {
                     let column = Column { class, legs };
                     let worth = own.of_history(problem, room, &column.legs) - idle * master.idle_of(&column);
                     if worth > solved.printer[class] + hardly {
-                        master.add(&column, &prices);
+                        master.add(&column);
                         columns.push(column);
                         progress = true;
                     }
@@ -126,7 +123,7 @@ impl Priced<'_, '_> {
                     agreed.steady = Some(prices);
                 }
             }
-            if agreed.allowed < patience.enough || !progress {
+            if !progress {
                 break;
             }
         }

@@ -32,7 +32,7 @@ impl Dive<'_> {
         });
         let priced = Priced { problem: &left, room, rows: &rows, deadlines, until, aim: Aim::Share };
         let near = within(CLOSE_ENOUGH);
-        let patience = Patience { near: &near, enough: f64::NEG_INFINITY, rounds: MOST_ROUNDS, stop: &|| false };
+        let patience = Patience { near: &near, rounds: MOST_ROUNDS, stop: &|| false };
         let agreed = priced.agree(&mut self.columns, None, &patience, scratch);
         self.rounds += agreed.rounds as u64;
         agreed.weights

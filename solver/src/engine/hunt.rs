@@ -273,10 +273,12 @@ impl<'p, 'r> Hunt<'p, 'r> {
         let (problem, relaxed) = (&self.problem.until(end), &self.relaxed.until(end));
         let allowed = problem.no_later(merit.late);
         let known = descent::histories(problem, &schedule);
-        let coarse = Relaxation::recurring(relaxed, &allowed, makespan);
+        let mut coarse = Relaxation::recurring(relaxed, &allowed, makespan);
         let effort = coarse.unrefined(FIRST_ROUNDS);
         let from = (self.bound as Min).max(0);
-        let climbed: Bound = coarse.climb(from, makespan, &known, None, effort, &|_| self.limit.over());
+        let over = |_: Min| self.limit.over();
+        let climbed: Bound = coarse.climb(from, makespan, &known, None, effort, &over);
+        let climbed = coarse.climb_packed(climbed, makespan, effort, &over);
         self.bound = self.bound.max(i64::from(climbed.makespan.min(makespan)));
         self.tell("bound proven");
         let guide = guide::Guide::new(problem, &coarse, climbed.prices.as_ref());

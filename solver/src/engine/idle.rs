@@ -57,7 +57,7 @@ pub(super) fn improve(
     };
     let known = IdleBound::none(histories(problem, start));
     let near = within(AGREE);
-    let patience = Patience { near: &near, enough: f64::NEG_INFINITY, rounds: ROUNDS, stop: &stop };
+    let patience = Patience { near: &near, rounds: ROUNDS, stop: &stop };
     let coarse = relaxation.least_idle(known, &patience);
     let minutes = mix::prices(problem);
     let price = worth(&relaxation, &coarse, &minutes);
@@ -119,7 +119,7 @@ fn finer(mut relaxation: Relaxation<'_>, coarse: IdleBound, last: Min, stop: &dy
         if same.is_none() {
             break;
         }
-        let patience = Patience { near: &near, enough: f64::NEG_INFINITY, rounds: until - bound.rounds, stop };
+        let patience = Patience { near: &near, rounds: until - bound.rounds, stop };
         bound = relaxation.least_idle(IdleBound { prices: same, ..bound }, &patience);
     }
     bound

@@ -118,7 +118,7 @@ fn forward_and_backward_passes_agree_where_chains_have_prices() {
             let tariff = rows.tariff(&problem, &prices, &open, 0);
             let free = rows.tariff(&problem, &Prices { chain: vec![0; prices.chain.len()], ..prices }, &open, 0);
             let idle = rows.tariff(&problem, &with_chains(&problem, &rows, &mut rng), &open, 90);
-            let forward = best_by_minute(&room, class, &down, &tariff, reach);
+            let forward = best_by_minute(&room, class, &down, &tariff, &vec![0; problem.modes.len()], reach);
             let mut scratch = Scratch::default();
             for _ in 0..25 {
                 let to = rng.random_range(0..=reach);

@@ -9,6 +9,7 @@ mod idle;
 mod in_step;
 mod large;
 mod mornings;
+mod packing;
 mod passes;
 mod prices;
 mod room;

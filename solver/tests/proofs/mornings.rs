@@ -88,7 +88,14 @@ fn the_forward_pass_is_worth_at_least_any_history_where_mornings_have_prices() {
             // Histories made at other prices are judged too.
             let others = rows.tariff(&problem, &random_prices(&problem, &rows, &mut rng), &open, 0);
             for (c, class) in problem.classes.iter().enumerate() {
-                let forward = best_by_minute(&room, class, &next_down(class, problem.horizon), &tariff, reach);
+                let forward = best_by_minute(
+                    &room,
+                    class,
+                    &next_down(class, problem.horizon),
+                    &tariff,
+                    &vec![0; problem.modes.len()],
+                    reach,
+                );
                 let mut scratch = Scratch::default();
                 for at in 0..40 {
                     let to = rng.random_range(0..=reach);

@@ -21,6 +21,12 @@ pub fn random_prices(problem: &Problem<'_>, rows: &Rows, rng: &mut ChaCha8Rng) -
     for p in &mut prices.slot {
         *p = if rng.random_bool(0.3) { rng.random_range(0..20_000) } else { 0 };
     }
+    for p in &mut prices.boxed {
+        *p = if rng.random_bool(0.2) { rng.random_range(0..100_000) } else { 0 };
+    }
+    for p in &mut prices.late {
+        *p = if rng.random_bool(0.3) { rng.random_range(0..20_000) } else { 0 };
+    }
     for p in &mut prices.night {
         *p = if rng.random_bool(0.5) { rng.random_range(0..500_000) } else { 0 };
     }
@@ -37,12 +43,13 @@ fn forward_and_backward_passes_find_the_same_best_value_at_every_end() {
         let rows = Rows::new(&problem, &open, 30);
         let mut rng = ChaCha8Rng::seed_from_u64(7);
         let reach = problem.horizon.min(4000);
+        let (rows, _) = rows.with_packing(&problem, &Prices::flat(&problem, &rows), reach);
         for round in 0..3 {
             let prices = random_prices(&problem, &rows, &mut rng);
             let tariff = rows.tariff(&problem, &prices, &open, 0);
             for (c, class) in problem.classes.iter().enumerate() {
                 let down = next_down(class, problem.horizon);
-                let forward = best_by_minute(&room, class, &down, &tariff, reach);
+                let forward = best_by_minute(&room, class, &down, &tariff, &vec![0; problem.modes.len()], reach);
                 assert!(forward.windows(2).all(|w| w[0] <= w[1]), "{name}: values only rise with time");
                 let mut scratch = Scratch::default();
                 for _ in 0..25 {

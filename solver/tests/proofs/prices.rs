@@ -114,7 +114,7 @@ fn bounds_on_idle_minutes_never_pass_the_proven_fewest() {
             ];
             for (at, mut relaxation) in relaxations.into_iter().enumerate() {
                 let near = within(0.0);
-                let patience = Patience { near: &near, enough: f64::NEG_INFINITY, rounds: 150, stop: &|| false };
+                let patience = Patience { near: &near, rounds: 150, stop: &|| false };
                 let bound = relaxation.least_idle(IdleBound::none(Vec::new()), &patience);
                 assert!(
                     bound.minutes <= merit.value,
