@@ -27,6 +27,11 @@ struct Lot {
 /// The best schedule that the floor's runs allow, with runs that nobody needs taken out; `None` where the runs do not
 /// cover the needs, what was on a printer at the start stays there, or boxes cannot be packed within the horizon.
 pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> {
+    finish_in(floor, least_idle, &turns(floor.problem))
+}
+
+/// The same with shipments served in one of these orders.
+pub fn finish_in(floor: &Floor<'_>, least_idle: bool, turns: &[Vec<usize>]) -> Option<(Merit, Schedule)> {
     let problem = floor.problem;
     let holds = |m: &Machine| problem.classes[m.class].running.is_none() || m.runs.iter().any(|r| r.load.is_none());
     if !floor.machines.iter().all(holds) {
@@ -38,7 +43,7 @@ pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> 
     let released = problem.orders.iter().any(|o| o.release != problem.orders[0].release);
     let boxed = problem.orders.iter().any(|o| !o.boxes.is_empty());
     let manners: &[bool] = if boxed && released { &[false, true] } else { &[false] };
-    for (turn, &thrifty) in turns(problem).iter().flat_map(|t| manners.iter().map(move |m| (t, m))) {
+    for (turn, &thrifty) in turns.iter().flat_map(|t| manners.iter().map(move |m| (t, m))) {
         let Some(gives) = share(problem, &runs, turn, thrifty) else { continue };
         let (runs, gives, dropped) = without_useless(problem, &runs, gives, least_idle);
         let mut room = floor.room_to_pack();
@@ -62,7 +67,7 @@ pub fn finish(floor: &Floor<'_>, least_idle: bool) -> Option<(Merit, Schedule)> 
 }
 
 /// The orders in which shipments are served: by due date first, then all others where they are few.
-fn turns(problem: &Problem<'_>) -> Vec<Vec<usize>> {
+pub fn turns(problem: &Problem<'_>) -> Vec<Vec<usize>> {
     let mut by_due: Vec<usize> = (0..problem.orders.len()).collect();
     by_due.sort_by_key(|&o| (problem.orders[o].due.unwrap_or(Min::MAX), o));
     if by_due.len() > ALL_ORDERS_UP_TO {

@@ -278,11 +278,12 @@ impl<'p, 'r> Hunt<'p, 'r> {
         let from = (self.bound as Min).max(0);
         let over = |_: Min| self.limit.over();
         let climbed: Bound = coarse.climb(from, makespan, &known, None, effort, &over);
+        // Prices of boxes say when parts are needed, which no search by deadlines can use.
+        let guide = guide::Guide::new(problem, &coarse, climbed.prices.as_ref());
+        self.prices = guide.in_words(problem, &coarse, climbed.prices.as_ref());
         let climbed = coarse.climb_packed(climbed, makespan, effort, &over);
         self.bound = self.bound.max(i64::from(climbed.makespan.min(makespan)));
         self.tell("bound proven");
-        let guide = guide::Guide::new(problem, &coarse, climbed.prices.as_ref());
-        self.prices = guide.in_words(problem, &coarse, climbed.prices.as_ref());
         let task = descent::Task {
             problem,
             allowed: &allowed,

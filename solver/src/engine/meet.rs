@@ -13,8 +13,8 @@ const TRIES: u64 = 3;
 const PATIENCE: Min = 3;
 
 /// Attempts from an aim on until the aims met and those failed are neighbours, or the work is done; every plan found on
-/// the way. Where boxes were packed too late for an aim that was met, operators are kept free for them, and the same aim is
-/// tried again.
+/// the way. Where boxes are packed too late for an aim that was met, its floor is changed until they are sooner; where that
+/// is not enough, operators are kept free for them, and the same aim is tried again.
 pub(super) fn meet(
     search: &mut Search<'_>,
     allowed: &[Min],
@@ -33,6 +33,11 @@ pub(super) fn meet(
         search.aim(&deadlines);
         let met = search.meet(target, attempt, &|| limit.over());
         let done = if met { finish(&search.floor, false) } else { None };
+        let done = done.map(|(merit, schedule)| {
+            let late = merit.value as Min > target;
+            let sooner = late.then(|| search.pack_sooner(&deadlines, attempt, &|| limit.over())).flatten();
+            sooner.filter(|sooner| sooner.0 < merit).unwrap_or((merit, schedule))
+        });
         match done {
             Some((merit, schedule)) => {
                 report(&merit);

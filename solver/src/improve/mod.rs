@@ -14,6 +14,7 @@
 
 mod idle;
 mod moves;
+mod packing;
 mod paths;
 mod push;
 

@@ -17,6 +17,13 @@ pub(super) enum Step {
 impl Search<'_> {
     /// One to three printers plan a window again; says what stands against the floor afterwards.
     pub(super) fn plan_again(&mut self, last: Min, before: i64, tolerance: i64) -> i64 {
+        let (whole, log) = self.move_some(last);
+        self.log = log;
+        self.judge(whole, before, tolerance)
+    }
+
+    /// One to three printers plan a window again; says whether that is whole, and what was done.
+    pub(super) fn move_some(&mut self, last: Min) -> (bool, Vec<Step>) {
         let machines = self.floor.machines.len();
         let count = [1, 1, 2, 2, 3][self.rng.random_range(0..5)].min(machines);
         let (from, to) = self.pick_window(last);
@@ -29,7 +36,7 @@ impl Search<'_> {
             taken.push((machine, self.take_window(machine, from, to)));
         }
         let whole = taken.iter().all(|&(machine, first)| self.replan(machine, first, first, last).is_some());
-        self.judge(whole, before, tolerance)
+        (whole, std::mem::take(&mut self.log))
     }
 
     /// Takes a printer's runs of a window out, and says from which position on.
@@ -61,6 +68,12 @@ impl Search<'_> {
         if whole && after <= before + tolerance {
             return after;
         }
+        self.undo(&log);
+        before
+    }
+
+    /// Takes steps back.
+    pub(super) fn undo(&mut self, log: &[Step]) {
         for step in log.iter().rev() {
             match *step {
                 Step::Took(machine, at, run) => self.floor.rebook(machine, at, run),
@@ -69,8 +82,7 @@ impl Search<'_> {
                 }
             }
         }
-        self.recount(&log);
-        before
+        self.recount(log);
     }
 
     fn recount(&mut self, log: &[Step]) {

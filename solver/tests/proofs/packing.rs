@@ -2,15 +2,18 @@
 
 use crate::passes::random_prices;
 use crate::prices::none_excludes;
-use crate::{best_ready, instance, makespan, tiny};
+use crate::{best_ready, breaches, instance, makespan, tiny};
 use platewright_model::{Count, Minutes};
 use platewright_solver::columns::bound::Relaxation;
 use platewright_solver::columns::packing::Packing;
 use platewright_solver::columns::prices::{Prices, Rows};
 use platewright_solver::dispatch::{Manner, dispatch};
 use platewright_solver::finish::finish;
+use platewright_solver::floor::Floor;
+use platewright_solver::improve::Search;
 use platewright_solver::mix;
 use platewright_solver::problem::{Min, Problem};
+use platewright_solver::schedule::Give;
 
 #[test]
 fn every_plan_has_the_rest_ready_before_a_mark_and_time_for_late_boxes_after_it() {
@@ -87,4 +90,25 @@ fn late_boxes_lift_the_bound_of_a_week_that_ends_with_packing() {
     let before = bound.makespan;
     let packed = relaxation.climb_packed(bound, 10_000, effort, &|_| false);
     assert!(packed.makespan > before + 10, "{} after {before}", packed.makespan);
+}
+
+#[test]
+fn moves_that_leave_nothing_missing_pack_boxes_sooner() {
+    let instance = instance("harbour-week");
+    let problem = Problem::new(&instance);
+    let prices = mix::prices(&problem);
+    let mut sooner = 0;
+    for manner in Manner::all(&problem) {
+        let Some((merit, plan)) = finish(&dispatch(&problem, &prices, manner, &|| false), false) else { continue };
+        let usable = |give: &Give| plan.runs[give.run?].harvest.to.checked_add(problem.finish[give.part]);
+        let parts_by = plan.gives.iter().filter_map(usable).max().unwrap_or(0) + problem.pack_box;
+        let deadlines = vec![parts_by; problem.orders.len()];
+        let mut search = Search::new(Floor::with_runs(&problem, &plan.runs, &deadlines), prices.clone(), 1);
+        assert_eq!(search.shortage(), 0, "all parts are there by the last of them");
+        let Some((packed, better)) = search.pack_sooner(&deadlines, 20_000_000, &|| false) else { continue };
+        assert_eq!(breaches(&problem, &better), Vec::<String>::new());
+        assert_eq!(search.shortage(), 0, "nothing is given up for it");
+        sooner += usize::from(packed < merit);
+    }
+    assert!(sooner >= 1, "one of the dispatcher's plans is packed sooner: {sooner}");
 }
