@@ -19,7 +19,7 @@
 //! bound weaker and no less valid. It is no way out where every plate is of use: a printer that stands empty for a night has
 //! lost one. But where materials are changed a printer may be loaded with a plate that nobody needs, only to carry the
 //! change, and one that has nothing else to do would be paid for waiting. There the inequality is left out: on a mixed week
-//! with printers to spare that lifts the bound by 24 minutes, and on others it costs one or two.
+//! with printers to spare that lifts the bound by 24 minutes, on another by 9, and on others it costs up to 3.
 
 use crate::problem::{Min, Problem};
 
