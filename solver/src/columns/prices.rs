@@ -351,18 +351,13 @@ impl Rows {
         prices.boxed.chunks(self.packing.parts.len().max(1))
     }
 
-    /// What a copy of each part is worth on the whole: its dearest need, and its share of boxes and whole-run inequalities.
+    /// What a copy of each part is worth on the whole: its dearest need, and its share of the whole-run inequalities.
     pub fn part_prices(&self, problem: &Problem<'_>, prices: &Prices) -> Vec<f64> {
         let mut of_part = vec![0f64; problem.finish.len()];
         let mut needed = vec![0i64; problem.finish.len()];
         for (need, &price) in self.needs.iter().zip(&prices.need) {
             of_part[need.part] = of_part[need.part].max(price as f64);
             needed[need.part] += need.copies;
-        }
-        for of_parts in self.boxed(prices) {
-            for (&(part, copies), &price) in self.packing.parts.iter().zip(of_parts) {
-                of_part[part] += price as f64 * copies as f64 / needed[part].max(1) as f64;
-            }
         }
         for (cut, &price) in self.cuts.iter().zip(&prices.cut) {
             of_part[cut.part] += price as f64 * cut.need as f64 / needed[cut.part].max(1) as f64;

@@ -73,11 +73,10 @@ impl Guide {
         let of_part = rows.part_prices(problem, prices);
         let needs = mix::total_needs(problem);
         let worth: f64 = of_part.iter().zip(&needs).map(|(p, &n)| p * n as f64).sum();
-        let of_slots = rows.slot_prices(prices);
         let crew: f64 = rows
             .slots
             .iter()
-            .zip(&of_slots)
+            .zip(&prices.slot)
             .map(|(&(from, to), &p)| p as f64 * (from..to).map(|m| rows.staff[m as usize] as f64).sum::<f64>())
             .sum();
         let nights: f64 = prices.night.iter().map(|&p| p as f64).sum::<f64>();
@@ -105,8 +104,12 @@ impl Guide {
                 100.0 * share / worth
             ));
         }
-        let dearest =
-            rows.slots.iter().zip(&of_slots).filter(|s| *s.1 > 0).max_by(|a, b| a.1.cmp(b.1).then(b.0.0.cmp(&a.0.0)));
+        let dearest = rows
+            .slots
+            .iter()
+            .zip(&prices.slot)
+            .filter(|s| *s.1 > 0)
+            .max_by(|a, b| a.1.cmp(b.1).then(b.0.0.cmp(&a.0.0)));
         if let Some((&(from, _), &price)) = dearest {
             let at = problem.instance.farm.clock.stamp(problem.instant(from)).format("%a %H:%M");
             let kits = 100.0 * 60.0 * price as f64 / worth;
