@@ -81,18 +81,28 @@ class Case:
     options: tuple = ()
 
 
+# Runs a command and tells what it used. A process counts what its parent held in memory as its own peak, and the one that
+# verifies plans holds more than the planner does; so a small one is its parent.
+LAUNCH = """
+import json, os, subprocess, sys, time
+begun = time.monotonic()
+process = subprocess.Popen(sys.argv[1:], stderr=subprocess.DEVNULL)
+# wait4 gives what this very process used, which subprocess's own wait does not.
+_, status, usage = os.wait4(process.pid, 0)
+used = time.monotonic() - begun, usage.ru_utime + usage.ru_stime, usage.ru_maxrss
+print(json.dumps(used), file=sys.stderr)
+sys.exit(os.waitstatus_to_exitcode(status) & 0xFF)
+"""
+
+
 def measured(command):
     """Runs a command; its output, exit code and what it used."""
-    begun = time.monotonic()
-    process = subprocess.Popen([str(c) for c in command], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
-    printed = process.stdout.read()
-    # wait4 gives what this very process used, which subprocess's own wait does not.
-    _, status, usage = os.wait4(process.pid, 0)
-    process.returncode = os.waitstatus_to_exitcode(status)
-    seconds = time.monotonic() - begun
+    launcher = [sys.executable, "-I", "-c", LAUNCH, *(str(c) for c in command)]
+    done = subprocess.run(launcher, capture_output=True, check=False)
+    seconds, processor, peak = json.loads(done.stderr)
     # Bytes on macOS, kibibytes elsewhere.
     per_mib = 1024 * 1024 if sys.platform == "darwin" else 1024
-    return printed, process.returncode, seconds, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / per_mib
+    return done.stdout, done.returncode, seconds, processor, peak / per_mib
 
 
 def verified(command, folder, out, said):
