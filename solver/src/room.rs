@@ -59,6 +59,8 @@ pub struct Room<'p> {
     limit_of_night: Vec<Min>,
     /// Latest end of a print that starts before night `k` and after the nights before it.
     night_limit: Vec<Min>,
+    /// Free minutes before a change, where it changes any.
+    before: Vec<Min>,
 }
 
 #[derive(Debug, Clone)]
@@ -142,6 +144,7 @@ impl<'p> Room<'p> {
             night_use: vec![0; problem.nights.len()],
             limit_of_night: Vec::new(),
             night_limit: Vec::new(),
+            before: Vec::new(),
         };
         for class in &problem.classes {
             if let Some(running) = &class.running {
@@ -240,18 +243,13 @@ impl<'p> Room<'p> {
     }
 
     fn change(&mut self, task: PlacedTask, add: bool) {
-        let pool = &mut self.pools[task.pool];
+        let Room { pools, open, lengths, longest, before, .. } = self;
+        let pool = &mut pools[task.pool];
         let (a, b) = ((task.from - pool.from) as usize, (task.to - pool.from) as usize);
-        let longest = self.longest;
-        let lowest = (a as Min - longest).max(0) as usize;
+        let lowest = a.saturating_sub(*longest as usize);
         let offset = pool.from as usize;
-        for (by_minute, &length) in self.open.iter_mut().zip(&self.lengths) {
-            for at in lowest..=b {
-                if pool.start_is_open(at as Min, length) {
-                    by_minute[offset + at] -= 1;
-                }
-            }
-        }
+        before.clear();
+        before.extend_from_slice(&pool.free[lowest..=b]);
         let step = |count: &mut u32| *count = if add { *count + 1 } else { *count - 1 };
         pool.busy[a..b].iter_mut().for_each(step);
         if a == b {
@@ -261,17 +259,26 @@ impl<'p> Room<'p> {
         }
         let last = b.min(pool.busy.len().saturating_sub(1));
         for at in (0..=last).rev() {
-            let free = pool.free_from(at, longest);
+            let free = pool.free_from(at, *longest);
             if at < a && free == pool.free[at] && at + 1 < a {
                 break;
             }
             pool.free[at] = free;
         }
-        for (by_minute, &length) in self.open.iter_mut().zip(&self.lengths) {
-            for at in lowest..=b {
-                if pool.start_is_open(at as Min, length) {
-                    by_minute[offset + at] += 1;
+        for (by_minute, &length) in open.iter_mut().zip(lengths.iter()) {
+            if length == 0 {
+                // Whoever comes or goes opens or shuts the minutes across which all others are busy.
+                let all_others = if add { pool.capacity } else { pool.capacity - 1 };
+                for at in (a + 1..b).filter(|&at| pool.across[at] == all_others) {
+                    let count = &mut by_minute[offset + at];
+                    *count = if add { *count - 1 } else { *count + 1 };
                 }
+                continue;
+            }
+            let minutes = &mut by_minute[offset + lowest..=offset + b];
+            for ((count, &was), &is) in minutes.iter_mut().zip(before.iter()).zip(&pool.free[lowest..=b]) {
+                // No pool is counted twice, so this never leaves the numbers of pools there are.
+                *count = count.wrapping_add(u8::from(is >= length)).wrapping_sub(u8::from(was >= length));
             }
         }
     }

@@ -9,6 +9,7 @@ pub(crate) const BLOCK: usize = 512;
 
 impl Pass<'_> {
     pub(super) fn fill<T: Worth>(&self, tables: &mut Tables<T>) {
+        debug_assert!(self.magnitude() < -T::NEVER.wide(), "prices beyond what sums hold");
         let minutes = self.minutes;
         self.count_idle(tables);
         tables.empty.clear();
@@ -18,7 +19,7 @@ impl Pass<'_> {
         tables.tracks.clear();
         tables.tracks.resize_with(self.tariff.chains.len(), || None);
         let last = minutes - 1;
-        let end = T::of(0) - tables.idle.last().copied().unwrap_or(T::of(0));
+        let end = T::of(0).minus(tables.idle.last().copied().unwrap_or(T::of(0)));
         for kind in 0..self.kinds {
             let unknown = kind == self.problem.materials;
             let wanted = match self.window.leave {
@@ -90,16 +91,16 @@ impl Pass<'_> {
             let row = &mut tables.empty[kind * self.minutes..][..self.minutes];
             let mut value = row[y];
             // Only who loads again gets anything back.
-            let stopped = T::of(0) - tables.idle.get(y).copied().unwrap_or(T::of(0));
+            let stopped = T::of(0).minus(tables.idle.get(y).copied().unwrap_or(T::of(0)));
             if let Some(back) = self.tariff.spared_at(self.window.from + y as Min).filter(|_| value > stopped) {
-                value = value + T::of(back);
+                value = value.plus(T::of(back));
             }
             if tables.idle.is_empty() || !self.may_stop() {
                 row[x..y].fill(value);
                 continue;
             }
             for (here, &idle) in row[x..y].iter_mut().zip(&tables.idle[x..y]) {
-                *here = value.max(T::of(0) - idle);
+                *here = value.max(T::of(0).minus(idle));
             }
         }
     }
@@ -124,12 +125,12 @@ impl Pass<'_> {
                 let meets = |b: &Barred| b.from < (first + width) as Min && b.to > first as Min;
                 if !barred.iter().any(meets) {
                     for (best, &value) in best.iter_mut().zip(reached) {
-                        *best = (*best).max(value + base);
+                        *best = (*best).max(value.plus(base));
                     }
                     continue;
                 }
                 block.clear();
-                block.extend(reached.iter().map(|&value| value + base));
+                block.extend(reached.iter().map(|&value| value.plus(base)));
                 for b in barred.iter().filter(|b| meets(b)) {
                     let from = (b.from - first as Min).max(0) as usize;
                     let to = ((b.to - first as Min) as usize).min(fits);
@@ -138,7 +139,7 @@ impl Pass<'_> {
                     }
                     match b.price {
                         None => block[from..to].fill(T::NEVER),
-                        Some(price) => block[from..to].iter_mut().for_each(|v| *v = *v - T::of(price)),
+                        Some(price) => block[from..to].iter_mut().for_each(|v| *v = v.minus(T::of(price))),
                     }
                 }
                 for (best, &value) in best.iter_mut().zip(block.iter()) {
@@ -150,13 +151,13 @@ impl Pass<'_> {
                 // Where the prices end, no such load fits.
                 let after = self.tariff.operator.get(first + group.minutes as usize..).unwrap_or_default();
                 for (best, (&a, &b)) in best.iter_mut().zip(before.iter().zip(after)) {
-                    *best = *best - T::of(b - a);
+                    *best = best.minus(T::of(b).minus(T::of(a)));
                 }
             }
             if !self.tariff.early.is_empty() {
                 let early = self.tariff.early.get(first + group.minutes as usize..).unwrap_or_default();
                 for (best, &price) in best.iter_mut().zip(early) {
-                    *best = *best - T::of(price);
+                    *best = best.minus(T::of(price));
                 }
             }
             self.shut(best, group.open, group.length, first);
@@ -165,7 +166,7 @@ impl Pass<'_> {
             block.clear();
             block.resize(width, T::NEVER);
             if self.may_stop() && !idle.is_empty() {
-                block.iter_mut().zip(&idle[x..y]).for_each(|(b, &i)| *b = T::of(0) - i);
+                block.iter_mut().zip(&idle[x..y]).for_each(|(b, &i)| *b = T::of(0).minus(i));
             }
             let unknown = kind == self.problem.materials;
             for (group, best) in self.groups.iter().zip(loads.chunks_exact(width)) {
@@ -207,7 +208,7 @@ impl Pass<'_> {
                 for (until, value) in pieces {
                     let to = ((until - first).max(-1) + 1).min(width as Min) as usize;
                     if to > at {
-                        block[at..to].iter_mut().for_each(|v| *v = *v + T::of(value));
+                        block[at..to].iter_mut().for_each(|v| *v = v.plus(T::of(value)));
                         at = to;
                     }
                 }
@@ -216,7 +217,7 @@ impl Pass<'_> {
                 let before = &self.tariff.operator[first as usize..];
                 let after = self.tariff.operator.get(first as usize + ahead..).unwrap_or_default();
                 for (best, (&a, &b)) in block.iter_mut().zip(before.iter().zip(after)) {
-                    *best = *best - T::of(b - a);
+                    *best = best.minus(T::of(b).minus(T::of(a)));
                 }
             }
             for &(down_from, down_to) in &self.class.downtime {

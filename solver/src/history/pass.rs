@@ -4,16 +4,20 @@ use super::chains::Track;
 use super::{Leave, Steps, Tariff, Window};
 use crate::problem::{Class, Min, Problem};
 use crate::room::{Length, Room};
-use std::ops::{Add, Sub};
 
 /// A number that tables are kept in.
-pub(super) trait Worth: Copy + Ord + Add<Output = Self> + Sub<Output = Self> + std::fmt::Debug {
+///
+/// Sums may wrap around and never do: what histories are worth stays within a quarter of the type ([`Pass::magnitude`]) and
+/// what is no history within a half. Loops that looked out for it would take one number at a time instead of several.
+pub(super) trait Worth: Copy + Ord + std::fmt::Debug {
     /// No history; sums with prices stay far below every real value.
     const NEVER: Self;
     /// Anything below is no history.
     const HARDLY: Self;
     fn of(value: i64) -> Self;
     fn wide(self) -> i64;
+    fn plus(self, other: Self) -> Self;
+    fn minus(self, other: Self) -> Self;
 }
 
 impl Worth for i32 {
@@ -25,6 +29,12 @@ impl Worth for i32 {
     fn wide(self) -> i64 {
         i64::from(self)
     }
+    fn plus(self, other: i32) -> i32 {
+        self.wrapping_add(other)
+    }
+    fn minus(self, other: i32) -> i32 {
+        self.wrapping_sub(other)
+    }
 }
 
 impl Worth for i64 {
@@ -35,6 +45,12 @@ impl Worth for i64 {
     }
     fn wide(self) -> i64 {
         self
+    }
+    fn plus(self, other: i64) -> i64 {
+        self.wrapping_add(other)
+    }
+    fn minus(self, other: i64) -> i64 {
+        self.wrapping_sub(other)
     }
 }
 
@@ -267,6 +283,11 @@ impl<'a> Pass<'a> {
 
     /// Do all values of the window fit 32 bits?
     pub(super) fn is_narrow(&self) -> bool {
+        self.magnitude() < -i64::from(i32::HARDLY)
+    }
+
+    /// No history of the window is worth more than this, or costs more.
+    pub(super) fn magnitude(&self) -> i64 {
         let minutes = self.minutes as i64;
         let lanes = || self.gears.iter().flat_map(|g| g.lanes.iter().flatten());
         let dearest = lanes().map(|l| l.1).max().unwrap_or(0);
@@ -280,14 +301,14 @@ impl<'a> Pass<'a> {
         let nights = span(&self.tariff.night, 0, self.tariff.night.len().saturating_sub(1));
         let runs = minutes / i64::from(self.shortest.max(1)) + 2;
         let most = dearest.saturating_add(least).saturating_mul(runs);
-        let all = most
-            .saturating_add(operators)
+        let early = self.tariff.early.iter().copied().max().unwrap_or(0);
+        most.saturating_add(operators)
             .saturating_add(nights)
             .saturating_add(self.tariff.idle.saturating_mul(minutes))
             .saturating_add(self.tariff.push.unwrap_or(0).saturating_mul(2 * runs))
             .saturating_add(self.tariff.spared.iter().map(|s| s.1).sum::<i64>().saturating_mul(2))
-            .saturating_add(self.tariff.chains.iter().map(|c| c.1).sum::<i64>());
-        all < -i64::from(i32::HARDLY)
+            .saturating_add(early.saturating_mul(runs))
+            .saturating_add(self.tariff.chains.iter().map(|c| c.1).sum::<i64>())
     }
 
     /// Shuts starts at which no operator is free, or puts the price on them that pushing others aside has.
@@ -300,7 +321,7 @@ impl<'a> Pass<'a> {
         };
         let all = &self.room.starts_when_empty(length)[first..];
         for (value, (&open, &all)) in values.iter_mut().zip(open[first..].iter().zip(all)) {
-            let pushed = if all > 0 { *value - T::of(push) } else { T::NEVER };
+            let pushed = if all > 0 { value.minus(T::of(push)) } else { T::NEVER };
             *value = if open > 0 { *value } else { pushed };
         }
     }

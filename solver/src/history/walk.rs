@@ -55,11 +55,11 @@ impl Pass<'_> {
             return None;
         }
         let push = self.push(length, at)?;
-        let mut value = self.ready_at(lane, gear.mode, end, self.loaded(on, gear.mode, end), tables) + T::of(base);
+        let mut value = self.ready_at(lane, gear.mode, end, self.loaded(on, gear.mode, end), tables).plus(T::of(base));
         for barred in gear.barred[usize::from(swap)].iter().filter(|b| b.from <= at && at < b.to) {
-            value = value - T::of(barred.price?);
+            value = value.minus(T::of(barred.price?));
         }
-        value = value - T::of(self.tariff.operators(at, at + minutes) + self.tariff.early(at + minutes) + push);
+        value = value.minus(T::of(self.tariff.operators(at, at + minutes) + self.tariff.early(at + minutes) + push));
         (value > T::HARDLY).then_some((value, end))
     }
 
@@ -72,8 +72,8 @@ impl Pass<'_> {
         }
         let push = self.push(l.length, at)?;
         let (next, chained) = self.harvested(on, at);
-        let value = self.empty_at(l.kind, end, next, tables)
-            + T::of(self.step(lane, at) - self.tariff.operators(at, end) - push - chained);
+        let gained = self.step(lane, at) - self.tariff.operators(at, end) - push - chained;
+        let value = self.empty_at(l.kind, end, next, tables).plus(T::of(gained));
         (value > T::HARDLY).then_some(value)
     }
 
