@@ -59,7 +59,7 @@ pub struct Room<'p> {
     limit_of_night: Vec<Min>,
     /// Latest end of a print that starts before night `k` and after the nights before it.
     night_limit: Vec<Min>,
-    /// Free minutes before a change, where it changes any.
+    /// Working memory of a change: a pool's free minutes before it, where it may change any.
     before: Vec<Min>,
 }
 

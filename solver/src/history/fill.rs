@@ -9,7 +9,7 @@ pub(crate) const BLOCK: usize = 512;
 
 impl Pass<'_> {
     pub(super) fn fill<T: Worth>(&self, tables: &mut Tables<T>) {
-        debug_assert!(self.magnitude() < -T::NEVER.wide(), "prices beyond what sums hold");
+        assert!(self.magnitude() < -T::NEVER.wide(), "prices beyond what sums hold");
         let minutes = self.minutes;
         self.count_idle(tables);
         tables.empty.clear();

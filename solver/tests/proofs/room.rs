@@ -2,42 +2,56 @@
 
 use crate::instance;
 use platewright_solver::floor::Floor;
-use platewright_solver::problem::Problem;
+use platewright_solver::problem::{Min, Problem};
 use platewright_solver::room::Room;
+use platewright_solver::schedule::PlacedTask;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+/// Can a task start at a minute, as told by the tasks that are booked?
+fn counted(problem: &Problem<'_>, booked: &[PlacedTask], minute: Min, minutes: Min) -> bool {
+    problem.pools.iter().enumerate().any(|(p, pool)| {
+        let here = || booked.iter().filter(|task| task.pool == p);
+        let busy = |m: Min| here().filter(|task| task.from <= m && m < task.to).count();
+        let across = |m: Min| here().filter(|task| task.from < m && m < task.to).count();
+        let is_pinned = |m: Min| here().any(|task| task.from == m && task.to == m);
+        let operators = pool.operators.len();
+        let on_shift = minute >= pool.from && minute + minutes <= pool.to;
+        on_shift
+            && (minutes > 0 || across(minute) < operators)
+            && (minute..minute + minutes).all(|m| busy(m) < operators)
+            && (minute + 1..minute + minutes).all(|m| !is_pinned(m) || across(m) + 1 < operators)
+    })
+}
+
 #[test]
 fn booking_and_unbooking_leaves_the_same_starts_as_counting_by_minute() {
-    let instance = instance("harbour-week");
-    let problem = Problem::new(&instance);
-    let mut room = Room::new(&problem);
-    let mut rng = ChaCha8Rng::seed_from_u64(3);
-    let mut booked = Vec::new();
-    for step in 0..600 {
-        if !booked.is_empty() && rng.random_bool(0.4) {
-            let at = rng.random_range(0..booked.len());
-            room.unbook(booked.swap_remove(at));
-        } else {
-            let length = rng.random_range(0..room.lengths.len());
-            let minute = rng.random_range(0..3 * 1440);
-            let open = room.can_start(length, minute);
-            let task = room.book(length, minute);
-            assert_eq!(open, task.is_some(), "step {step}: what is open can be booked, and nothing else");
-            booked.extend(task);
-        }
-        if step % 50 == 0 {
-            for (length, &minutes) in room.lengths.clone().iter().enumerate().filter(|l| *l.1 > 0) {
-                for minute in 0..3 * 1440 {
-                    let counted = problem.pools.iter().enumerate().any(|(p, pool)| {
-                        minute >= pool.from
-                            && minute + minutes <= pool.to
-                            && (minute..minute + minutes).all(|m| {
-                                let busy = booked.iter().filter(|t| t.pool == p && t.from <= m && m < t.to).count();
-                                busy < pool.operators.len()
-                            })
-                    });
-                    assert_eq!(counted, room.can_start(length, minute), "step {step}, minute {minute}, {minutes} long");
+    for pack_box in [6, 0] {
+        let mut instance = instance("harbour-week");
+        instance.farm.handling.pack_box = platewright_model::Minutes(pack_box);
+        let problem = Problem::new(&instance);
+        let mut room = Room::new(&problem);
+        let mut rng = ChaCha8Rng::seed_from_u64(3);
+        let mut booked = Vec::new();
+        for step in 0..600 {
+            if !booked.is_empty() && rng.random_bool(0.4) {
+                let at = rng.random_range(0..booked.len());
+                room.unbook(booked.swap_remove(at));
+            } else {
+                let length = rng.random_range(0..room.lengths.len());
+                let minute = rng.random_range(0..3 * 1440);
+                let open = room.can_start(length, minute);
+                let task = room.book(length, minute);
+                assert_eq!(open, task.is_some(), "step {step}: what is open can be booked, and nothing else");
+                booked.extend(task);
+            }
+            if step % 50 == 0 {
+                for (length, &minutes) in room.lengths.clone().iter().enumerate() {
+                    for minute in 0..3 * 1440 {
+                        let open = room.can_start(length, minute);
+                        let anew = counted(&problem, &booked, minute, minutes);
+                        assert_eq!(anew, open, "step {step}, minute {minute}, {minutes} long, boxes of {pack_box}");
+                    }
                 }
             }
         }
