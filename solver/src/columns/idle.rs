@@ -27,8 +27,8 @@ pub struct IdleBound {
     pub minutes: i64,
     /// The prices that prove it, in thousandths of an idle minute.
     pub prices: Option<Prices>,
-    /// The columns known.
-    pub columns: Vec<Column>,
+    /// The columns known, and by how many printers each is followed.
+    pub columns: Vec<(Column, f64)>,
     /// How many rounds it took.
     pub rounds: usize,
 }
@@ -36,7 +36,8 @@ pub struct IdleBound {
 impl IdleBound {
     /// Nothing proven yet, with known histories to begin from.
     pub fn none(known: Vec<Column>) -> IdleBound {
-        IdleBound { minutes: 0, prices: None, columns: known, rounds: 0 }
+        let columns = known.into_iter().map(|column| (column, 0.0)).collect();
+        IdleBound { minutes: 0, prices: None, columns, rounds: 0 }
     }
 }
 
@@ -46,11 +47,10 @@ impl Relaxation<'_> {
         let (deadlines, until) = (self.deadlines(), self.last_deadline());
         let (room, rows, problem) = (self.room(), self.rows(), self.problem());
         let priced = Priced { problem, room, rows, deadlines, until, aim: Aim::Idle };
-        let mut columns = known.columns;
+        let mut columns: Vec<Column> = known.columns.into_iter().map(|c| c.0).collect();
         let agreed = priced.agree(&mut columns, known.prices, patience, &mut Scratch::default());
         // Only columns that somebody follows are worth keeping for other slots.
-        let mut weights = agreed.weights.iter();
-        columns.retain(|_| weights.next().is_some_and(|&w| w > 1e-9));
+        let columns = columns.into_iter().zip(agreed.weights.iter().copied()).filter(|c| c.1 > 1e-9).collect();
         let proven = agreed.steady.as_ref().map_or(0, |prices| self.idle_proven_by(prices));
         IdleBound {
             minutes: known.minutes.max(proven),

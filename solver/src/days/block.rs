@@ -34,6 +34,22 @@ pub(super) fn moved(leg: &Leg, by: Min) -> Leg {
     }
 }
 
+/// Copies of a part that are more than any block can make, and too many to ask what whole plates make of it.
+const ENDLESS: i64 = 10_000_000;
+
+/// Makes every printed minute a copy of one more part that no block has enough of, so that the search need not know of idle
+/// minutes: of a printer's day between two carries, what is not printed is idle.
+pub(super) fn counting_minutes(problem: &mut Problem<'_>, part: usize) {
+    problem.finish.push(0);
+    problem.stock.push(0);
+    problem.modes.iter_mut().filter(|mode| !mode.yields.is_empty()).for_each(|mode| {
+        mode.yields.push((part, i64::from(mode.print)));
+    });
+    let mut needs = std::mem::take(&mut problem.orders[0].needs);
+    needs.push((part, ENDLESS));
+    problem.orders = vec![Order::of(needs)];
+}
+
 /// The day's problem, in minutes from its morning: by place what the morning begins with and what it leaves to the next, and
 /// the copies wanted of each part.
 pub(super) fn problem<'a>(cell: &Problem<'a>, span: Span, carry: &[Min], leaves: &[Min], wants: &[i64]) -> Problem<'a> {

@@ -10,10 +10,12 @@
 //!   the night is ready so long after the next morning's beginning at the latest, and the next day harvests it no sooner. With
 //!   that, any day follows any other. How many printers print into the morning, and how long, is taken from the relaxation's
 //!   columns ([`carry`]). Printers change places overnight ([`Turn`]): who began late in the morning ends early in the evening.
-//! * **The needs.** They are the whole plan's. Blocks are searched one after the other, each beginning as the block before it
-//!   ended, and each asked for what its share of the time still lacks, so that what one day makes too little of the next makes
-//!   up for. Once all blocks are there, each is searched again, in turn, for what all others leave missing: a sweep never raises
-//!   the shortage.
+//! * **The needs.** They are the whole plan's. Days of one kind (the first, the last, those between with the same shifts) are
+//!   the same problem, so a block found for one of them fits all, in every cell. Blocks are found at what copies are worth to
+//!   the whole, and the table takes from all of them what serves the whole best ([`menu`]). What it lacks even then, single
+//!   blocks are searched for, each for what all others leave missing: a *sweep*.
+//!
+//! Where idle minutes count, printed minutes are one more part that no day can have enough of ([`block::counting_minutes`]).
 //!
 //! The last day ends with the aim, and one that would be short is one with the day before. A block is a problem of its own
 //! ([`block`]), searched like any other by [`crate::improve`]; nothing here is believed: the table becomes a floor of the
@@ -21,6 +23,8 @@
 
 mod block;
 mod carry;
+mod kind;
+mod menu;
 
 use crate::columns::master::Column;
 use crate::division;
@@ -32,6 +36,8 @@ use crate::problem::{Min, Problem};
 use crate::whole::greatest_common_divisor;
 use block::Span;
 pub use carry::Turn;
+use kind::{Block, Kind};
+use menu::Menu;
 
 /// A cell has at least so many printers.
 const CELL_PRINTERS: usize = 12;
@@ -39,43 +45,21 @@ const CELL_PRINTERS: usize = 12;
 const DAYS: usize = 3;
 /// The last day has at least so many minutes.
 const LAST_DAY: Min = 720;
-/// Steps of longest paths for a block that begins empty, for one that begins as another, and for each in a sweep.
+/// Steps of longest paths for the first block of a kind, for each of the next ones, and for each of a sweep.
 const FIRST: u64 = 50_000_000;
-const NEXT: u64 = 20_000_000;
-const SWEEP: u64 = 5_000_000;
+const NEXT: u64 = 15_000_000;
+const SWEEP: u64 = 10_000_000;
+/// A round finds so many blocks for a kind of which the table takes more than this; one for any other.
+const OFTEN: usize = 4;
+const BLOCKS: usize = 8;
+/// The part by which what a copy is worth moves from one block to the next, at most and in the beginning: where it begins at
+/// the prices that proved a bound, and where idle minutes count and those prices are of a coarser room; and what becomes of
+/// it with each block. Prices that follow the menu at once swing, and no block is ever improved at the same ones.
+const STEP: f64 = 0.01;
+const STEP_IDLE: f64 = 0.1;
+const STEADIER: f64 = 0.99;
 /// What the first blocks are asked for beyond their share of the needs, in thousandths: none makes all that it is asked for.
 const BEYOND: i128 = 10;
-/// How much dearer, in thousandths, a copy is for each day by which its part has fallen behind, and up to how many days.
-const BEHIND: f64 = 10.0;
-const BEHIND_DAYS: f64 = 3.0;
-
-/// How a block begins that is searched again.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Begin {
-    /// As it is.
-    AsItIs,
-    /// As another block of a day with the same shifts.
-    AsAnother,
-}
-
-impl Begin {
-    /// The other way.
-    pub fn other(self) -> Begin {
-        match self {
-            Begin::AsItIs => Begin::AsAnother,
-            Begin::AsAnother => Begin::AsItIs,
-        }
-    }
-}
-
-/// The runs of a block by place, in minutes of its day, and the copies they make.
-#[derive(Debug, Clone)]
-struct Block {
-    histories: Vec<Vec<Leg>>,
-    made: Vec<i64>,
-    /// Whether it was searched for another end.
-    stale: bool,
-}
 
 /// The table.
 pub struct Days<'a> {
@@ -85,15 +69,25 @@ pub struct Days<'a> {
     turn: Turn,
     /// By place.
     carry: Vec<Min>,
+    /// What a missing copy costs.
     price: Vec<i64>,
+    /// What a copy is worth to a block that is still to be found, and the part by which that moves at most.
+    worth: Vec<i64>,
+    step: f64,
     /// Copies of each part beyond stock.
     needs: Vec<i64>,
+    /// Whether idle minutes count.
+    idle: bool,
     /// When each day begins, whether the table reaches to it or not.
     mornings: Vec<Min>,
     /// What all has to be there by.
     end: Min,
-    /// Day by day, a block of each cell.
-    blocks: Vec<Option<Block>>,
+    /// Kinds of days, those of ends that were aimed at before too.
+    kinds: Vec<Kind>,
+    /// By day, which kind it is of.
+    days: Vec<usize>,
+    /// By day and cell, which block of its kind it takes.
+    table: Vec<usize>,
     seed: u64,
     searches: u64,
     work: u64,
@@ -131,14 +125,28 @@ impl<'a> Days<'a> {
             turn,
             carry,
             price: price.to_vec(),
+            worth: price.to_vec(),
+            step: STEP,
             needs,
+            idle: false,
             mornings,
             end: 0,
-            blocks: Vec::new(),
+            kinds: Vec::new(),
+            days: Vec::new(),
+            table: Vec::new(),
             seed,
             searches: 0,
             work: 0,
         })
+    }
+
+    /// The same table where idle minutes count, too. Prices are in thousandths of one, and here is what copies are worth as long
+    /// as nothing better is known.
+    pub fn counting_idle(mut self, worth: &[i64]) -> Days<'a> {
+        self.idle = true;
+        self.worth = worth.to_vec();
+        self.step = STEP_IDLE;
+        self
     }
 
     /// Steps of longest paths done so far.
@@ -157,63 +165,185 @@ impl<'a> Days<'a> {
         self.shortage() as f64 / worth.max(1) as f64
     }
 
+    /// Printer minutes of the table in which nothing is printed.
+    pub fn idle_minutes(&self) -> i64 {
+        (0..self.table.len()).map(|at| self.block(at).idle).sum()
+    }
+
+    /// How many times the needs are made where days take fractions of blocks: what a table of whole ones may come near to.
+    pub fn share(&self) -> Option<f64> {
+        Some(self.menu().share()?.0)
+    }
+
     fn lacks(&self, wants: &[i64], made: &[i64]) -> i64 {
         wants.iter().zip(made).zip(&self.price).map(|((want, made), price)| (want - made).max(0) * price).sum()
     }
 
-    /// Has everything ready by a minute: the last day is searched for it, and days that are not there yet are made. False
-    /// where there are too few days, or `stop` says so; the table is then of no use.
+    /// Has everything ready by a minute: the last day is searched for it, and kinds of days that are not there yet get a first
+    /// block. False where there are too few days, or `stop` says so; the table is then of no use.
     pub fn aim(&mut self, end: Min, stop: &dyn Fn() -> bool) -> bool {
-        let before = self.days();
-        self.end = end;
         let days = days_until(&self.mornings, end);
         if days < DAYS {
             return false;
         }
-        if days != before {
-            // The last day of before is none of those now, and the last of now was none before.
-            self.blocks.truncate(self.cells * (days.min(before).max(1) - 1));
-        } else {
-            self.blocks[self.cells * (days - 1)..].iter_mut().flatten().for_each(|block| block.stale = true);
-        }
-        self.blocks.resize(self.cells * days, None);
-        // The first and the last day are like no other: those in between settle what these have to make.
-        for day in (1..days - 1).chain([0, days - 1]) {
-            for cell in 0..self.cells {
-                let at = day * self.cells + cell;
-                if self.blocks[at].as_ref().is_none_or(|b| b.stale) {
-                    if stop() {
-                        return false;
-                    }
-                    self.make(at);
+        self.end = end;
+        self.table.clear();
+        self.days = (0..days).map(|day| self.kind(day, days)).collect();
+        for kind in self.taken_kinds() {
+            if self.kinds[kind].blocks.is_empty() {
+                if stop() {
+                    return false;
                 }
+                self.begin(kind);
             }
         }
+        self.take();
         true
     }
 
-    /// Searches every block again for what the others leave missing, beginning as it is or as another of its kind.
-    pub fn sweep(&mut self, begin: Begin, stop: &dyn Fn() -> bool) {
-        for at in 0..self.blocks.len() {
+    /// Which kind a day is of.
+    fn kind(&mut self, day: usize, days: usize) -> usize {
+        let last = day + 1 == days;
+        let from = self.mornings[day];
+        let span = Span { from, to: if last { self.end } else { self.mornings[day + 1] }, first: day == 0, last };
+        let shifts = block::shifts(&self.cell, span);
+        let same = |kind: &Kind| {
+            let of = |span: Span| (span.to - span.from, span.first, span.last);
+            of(kind.span) == of(span) && kind.shifts == shifts
+        };
+        self.kinds.iter().position(same).unwrap_or_else(|| {
+            self.kinds.push(Kind { span, shifts, blocks: Vec::new() });
+            self.kinds.len() - 1
+        })
+    }
+
+    /// The kinds of days of the table.
+    fn taken_kinds(&self) -> Vec<usize> {
+        let mut kinds = self.days.clone();
+        kinds.sort_unstable();
+        kinds.dedup();
+        kinds
+    }
+
+    /// The first block of a kind, searched for its share of the needs, from one of a kind that is much like it where there is
+    /// one.
+    fn begin(&mut self, kind: usize) {
+        let span = self.kinds[kind].span;
+        let all = i128::from(self.end - self.mornings[0]) * self.cells as i128;
+        let here = i128::from(span.to - span.from);
+        let share = |&need: &i64| need.min((i128::from(need) * here * (1000 + BEYOND) / (all * 1000)) as i64 + 1);
+        let wants: Vec<i64> = self.needs.iter().map(share).collect();
+        let like = self.kinds.iter().filter(|k| (k.span.first, k.span.last) == (span.first, span.last));
+        let like = like.filter(|k| !k.blocks.is_empty()).min_by_key(|k| k.span.to.abs_diff(span.to));
+        let from = like.and_then(|k| k.dearest(&self.price, self.idle)).map(|b| b.histories.clone());
+        let block = self.searched(kind, &from.unwrap_or_default(), &wants, &self.worth.clone(), FIRST);
+        self.kinds[kind].blocks.push(block);
+    }
+
+    /// More blocks of each kind, at what copies are worth to the whole; then the table takes its blocks anew.
+    pub fn round(&mut self, stop: &dyn Fn() -> bool) {
+        for kind in self.taken_kinds() {
+            let often = self.days.iter().filter(|&&k| k == kind).count() * self.cells > OFTEN;
+            for _ in 0..if often { BLOCKS } else { 1 } {
+                if stop() {
+                    return;
+                }
+                self.reprice();
+                let from = self.kinds[kind].dearest(&self.worth, self.idle).map(|b| b.histories.clone());
+                let (wants, worth) = (self.needs.clone(), self.worth.clone());
+                let block = self.searched(kind, &from.unwrap_or_default(), &wants, &worth, NEXT);
+                let blocks = &mut self.kinds[kind].blocks;
+                if blocks.iter().all(|b| (&b.made, b.idle) != (&block.made, block.idle)) {
+                    blocks.push(block);
+                }
+            }
+        }
+        self.take();
+    }
+
+    /// Moves what copies are worth towards what the menu says.
+    fn reprice(&mut self) {
+        let menu = self.menu();
+        let worth = match self.idle {
+            true => menu.worth(),
+            false => menu.share().map(|(_, mut worth)| {
+                let all = self.lacks(&self.needs, &vec![0; self.needs.len()]) as f64;
+                worth.iter_mut().for_each(|w| *w *= all);
+                worth
+            }),
+        };
+        let Some(worth) = worth else { return };
+        let step = self.step;
+        self.step *= STEADIER;
+        for (own, worth) in self.worth.iter_mut().zip(worth) {
+            let before = *own as f64;
+            *own = worth.clamp(before * (1.0 - step), before * (1.0 + step)).max(1.0) as i64;
+        }
+    }
+
+    fn menu(&self) -> Menu<'_> {
+        let number = |kind: usize| self.days.iter().filter(|&&k| k == kind).count() * self.cells;
+        let kinds = self.taken_kinds().into_iter().map(|k| (number(k), self.kinds[k].blocks.as_slice())).collect();
+        Menu { needs: &self.needs, price: &self.price, kinds, idle: self.idle }
+    }
+
+    /// Takes blocks from the menu, unless it has none better than those taken.
+    fn take(&mut self) {
+        let kinds = self.taken_kinds();
+        let counts = self.menu().table();
+        let mut table = Vec::with_capacity(self.days.len() * self.cells);
+        let mut left: Vec<Vec<usize>> = match counts {
+            // Blocks of one kind in the order they were found, cell by cell and day by day.
+            Some(counts) => counts
+                .iter()
+                .map(|of_kind| {
+                    let all = of_kind.iter().enumerate().flat_map(|(block, &n)| std::iter::repeat_n(block, n));
+                    all.rev().collect()
+                })
+                .collect(),
+            None => vec![Vec::new(); kinds.len()],
+        };
+        for &kind in &self.days {
+            let at = kinds.binary_search(&kind).unwrap_or(0);
+            table.extend((0..self.cells).map(|_| left[at].pop().unwrap_or(0)));
+        }
+        let before = std::mem::replace(&mut self.table, table);
+        if before.len() == self.table.len() {
+            let after = self.cost();
+            let taken = std::mem::replace(&mut self.table, before);
+            if after < self.cost() {
+                self.table = taken;
+            }
+        }
+    }
+
+    /// What stands against the table: what is missing, and idle minutes where they count.
+    fn cost(&self) -> i64 {
+        self.shortage() + if self.idle { 1000 * self.idle_minutes() } else { 0 }
+    }
+
+    /// Searches every block again for what the others leave missing.
+    pub fn sweep(&mut self, stop: &dyn Fn() -> bool) {
+        for at in 0..self.table.len() {
             if self.shortage() == 0 || stop() {
                 return;
             }
-            let Some(block) = self.blocks[at].take() else { continue };
+            let kind = self.days[at / self.cells];
+            let block = self.block(at).clone();
             let made = self.made();
-            let wants: Vec<i64> = self.needs.iter().zip(&made).map(|(n, m)| (n - m).max(0)).collect();
-            let from = match begin {
-                Begin::AsItIs => Some(&block),
-                Begin::AsAnother => {
-                    let of_kind: Vec<usize> = (0..self.blocks.len()).filter(|&b| self.same_kind(at, b)).collect();
-                    let any = self.seed.wrapping_add(self.searches) as usize % of_kind.len().max(1);
-                    of_kind.get(any).and_then(|&b| self.blocks[b].as_ref())
-                }
-            };
-            let found = from.map(|from| from.histories.clone());
-            let found = found.map(|from| self.searched(at, &from, &wants, self.price.clone(), SWEEP));
-            let better = found.filter(|found| self.lacks(&wants, &found.made) <= self.lacks(&wants, &block.made));
-            self.blocks[at] = Some(better.unwrap_or(block));
+            let wants: Vec<i64> =
+                self.needs.iter().zip(&made).zip(&block.made).map(|((n, m), own)| (n - m + own).max(0)).collect();
+            let found = self.searched(kind, &block.histories, &wants, &self.price.clone(), SWEEP);
+            let cost = |b: &Block| self.lacks(&wants, &b.made) + if self.idle { 1000 * b.idle } else { 0 };
+            if cost(&found) < cost(&block) {
+                self.kinds[kind].blocks.push(found);
+                self.table[at] = self.kinds[kind].blocks.len() - 1;
+            }
         }
+    }
+
+    fn block(&self, at: usize) -> &Block {
+        &self.kinds[self.days[at / self.cells]].blocks[self.table[at]]
     }
 
     /// The table as a floor of the whole room.
@@ -238,16 +368,18 @@ impl<'a> Days<'a> {
         let mut legs: Vec<Leg> = Vec::new();
         // A plate that is on the printer overnight, until the day after harvests it.
         let mut overnight: Option<Leg> = None;
-        for (day, blocks) in self.blocks.chunks(self.cells).enumerate() {
-            let span = self.span(day);
-            for leg in blocks[cell].iter().flat_map(|block| &block.histories[place]) {
-                let leg = block::moved(leg, span.from);
+        for day in 0..self.days.len() {
+            let from = self.mornings[day];
+            let last = day + 1 == self.days.len();
+            let until = if last { Min::MAX } else { self.mornings[day + 1] };
+            for leg in &self.block(day * self.cells + cell).histories[place] {
+                let leg = block::moved(leg, from);
                 if leg.load_from.is_none() {
                     legs.extend(overnight.take().map(|plate| {
                         let harvest = self.cell.modes[plate.mode].harvest;
                         Leg { harvest_from: leg.harvest_from, harvest_to: leg.harvest_from + harvest, ..plate }
                     }));
-                } else if leg.harvest_from < span.to || span.last {
+                } else if leg.harvest_from < until {
                     legs.push(leg);
                 } else {
                     overnight = Some(leg);
@@ -258,76 +390,27 @@ impl<'a> Days<'a> {
         legs
     }
 
-    fn days(&self) -> usize {
-        self.blocks.len() / self.cells
-    }
-
-    fn span(&self, day: usize) -> Span {
-        let days = self.days();
-        let last = day + 1 == days;
-        Span {
-            from: self.mornings[day],
-            to: if last { self.end } else { self.mornings[day + 1] },
-            first: day == 0,
-            last,
-        }
-    }
-
-    /// Do two blocks of the table lie in days with the same shifts?
-    fn same_kind(&self, one: usize, other: usize) -> bool {
-        let kind = |at: usize| {
-            let span = self.span(at / self.cells);
-            (span.first, span.last, span.to - span.from, block::shifts(&self.cell, span))
-        };
-        one != other && kind(one) == kind(other)
-    }
-
     fn made(&self) -> Vec<i64> {
         let mut made = vec![0; self.needs.len()];
-        for block in self.blocks.iter().flatten() {
-            made.iter_mut().zip(&block.made).for_each(|(sum, made)| *sum += made);
+        for at in 0..self.table.len() {
+            made.iter_mut().zip(&self.block(at).made).for_each(|(sum, made)| *sum += made);
         }
         made
     }
 
-    /// Searches a block that is not there, or is of another end, for its share of the needs and what others lack of theirs.
-    fn make(&mut self, at: usize) {
-        let day = at / self.cells;
-        let like = self.blocks[at].take();
-        let made = self.made();
-        let minutes = |day: usize| {
-            let span = self.span(day);
-            i128::from(span.to - span.from)
-        };
-        let there: i128 =
-            (0..self.blocks.len()).filter(|&b| self.blocks[b].is_some()).map(|b| minutes(b / self.cells)).sum();
-        let all = i128::from(self.end - self.mornings[0]) * self.cells as i128;
-        let (here, after) = (minutes(day), (self.cells - at % self.cells) as i64);
-        let last = day + 1 == self.days();
-        let wants = self.needs.iter().zip(&made).map(|(&need, &made)| {
-            // Rounded up: what the first blocks make too much of, the later ones are not asked for.
-            let share = i128::from(need) * (there + here) * (1000 + BEYOND) / (all * 1000) + 1;
-            let wanted = if last { (need - made + after - 1) / after } else { need.min(share as i64) - made };
-            wanted.max(0)
-        });
-        let wants: Vec<i64> = wants.collect();
-        let price = self.needs.iter().zip(&made).zip(&self.price).map(|((&need, &made), &price)| {
-            let a_day = need as f64 * here as f64 / all as f64;
-            let behind = (need as f64 * there as f64 / all as f64 - made as f64) / a_day.max(1.0);
-            (price as f64 * (1.0 + behind.clamp(-BEHIND_DAYS, BEHIND_DAYS) * BEHIND / 1000.0)) as i64
-        });
-        let price: Vec<i64> = price.collect();
-        let nearest = (0..self.blocks.len()).rev().filter(|&b| self.blocks[b].is_some() && self.same_kind(at, b));
-        let like = like.or_else(|| nearest.min_by_key(|&b| b.abs_diff(at)).and_then(|b| self.blocks[b].clone()));
-        let (histories, work) = like.map_or((Vec::new(), FIRST), |block| (block.histories, NEXT));
-        self.blocks[at] = Some(self.searched(at, &histories, &wants, price, work));
-    }
-
     /// A block searched from some histories on for what is wanted of it.
-    fn searched(&mut self, at: usize, from: &[Vec<Leg>], wants: &[i64], price: Vec<i64>, work: u64) -> Block {
+    fn searched(&mut self, kind: usize, from: &[Vec<Leg>], wants: &[i64], price: &[i64], work: u64) -> Block {
         let leaves: Vec<Min> =
             (0..self.carry.len()).map(|place| self.carry[self.turn.next(place, self.carry.len())]).collect();
-        let problem = block::problem(&self.cell, self.span(at / self.cells), &self.carry, &leaves, wants);
+        let span = self.kinds[kind].span;
+        let mut problem = block::problem(&self.cell, span, &self.carry, &leaves, wants);
+        let mut price = price.to_vec();
+        // A last harvest ends a printer's idle minutes only on the last day; before, printed minutes are what counts.
+        let minutes = self.idle && !span.last;
+        if minutes {
+            price.push(1000);
+            block::counting_minutes(&mut problem, wants.len());
+        }
         let deadlines = [problem.horizon];
         let mut floor = Floor::new(&problem, &deadlines);
         for (machine, legs) in from.iter().enumerate() {
@@ -340,17 +423,19 @@ impl<'a> Days<'a> {
         }
         self.searches += 1;
         let seed = self.seed.wrapping_add(self.searches);
-        let mut search = Search::new(floor, price, seed).in_gait(Gait::Downhill);
+        let mut search = Search::new(floor, price, seed);
+        if self.idle && span.last {
+            search = search.counting_idle();
+        }
+        let mut search = search.in_gait(Gait::Downhill).patient();
         search.aim(&deadlines);
         search.settle(problem.horizon, work, &|| false);
         self.work += search.work();
-        let mut made = vec![0; self.needs.len()];
         let legs = |m: &Machine| m.runs.iter().map(|r| r.leg).collect::<Vec<Leg>>();
         let histories: Vec<Vec<Leg>> = search.floor.machines.iter().map(legs).collect();
-        for leg in histories.iter().flatten().filter(|leg| leg.load_from.is_some()) {
-            problem.modes[leg.mode].yields.iter().for_each(|&(part, copies)| made[part] += copies);
-        }
-        Block { histories, made, stale: false }
+        let carried = |place: usize| if span.first { 0 } else { self.carry[place] };
+        let until = |place: usize| (!span.last).then(|| span.to - span.from + leaves[place]);
+        Block::of(&self.cell, histories, self.needs.len(), &carried, &until)
     }
 }
 

@@ -1,28 +1,34 @@
-//! A search by days: a table of room-days for an aim, swept until it lacks little or nothing, and then the whole floor.
+//! A search by days: a table of room-days for an aim, and then the whole floor.
 //!
-//! A table that has just been made for an aim lacks a share of the needs that tells how far the aim is from what sweeps can
-//! reach, so the aim is corrected before anything is swept. What a table still lacks where sweeps no longer help is looked for
-//! on the whole floor, whose printers need not keep to their places. Where that fails, the next aim is later by what is missing
-//! and a little more, until there is a plan; then aims lie between the last that failed and the best plan.
+//! Most of the work goes into the menu of the days that recur, before any aim is believed in: how many times the needs are
+//! made where days take fractions of blocks tells how far the aim is from what a table of whole ones can reach, and a block
+//! for the last day is all that another aim takes. What a table still lacks is looked for on the whole floor, whose printers
+//! need not keep to their places. Where that fails, the next aim is later by what is missing and a little more, until there
+//! is a plan; then aims lie between the last that failed and the best plan.
 
 use super::aims::{Aims, beyond, next, settled};
 use super::meet::meet;
 use super::rounds::{ATTEMPTS, Rounds, WORK, soonest};
-use crate::days::{Begin, Days};
+use crate::days::Days;
 use crate::improve::Gait;
 use crate::problem::Min;
 use crate::schedule::{Merit, Schedule};
 
-/// The share of all needs that sweeps make up for: those of a new table, and those of one that was swept for another aim.
-const SWEPT: [f64; 2] = [0.0035, 0.0015];
+/// The part of the work for blocks before the first aim is judged, in hundredths, and rounds of them at most.
+const START: u64 = 60;
+const MOST_ROUNDS: usize = 100;
+/// How often an aim is set right.
+const CORRECTIONS: usize = 2;
+/// The share of all needs that whole blocks lose against fractions of them.
+const WHOLE_BLOCKS: f64 = 0.001;
 /// What an aim is later by than one that failed, beyond what was missing there, as a share of all needs.
 const MARGIN: f64 = 0.001;
 /// How far down from the best plan an aim lies, and how far down it stays where the table lacks more, in hundredths.
 const DOWN: i64 = 60;
 const STILL_DOWN: i64 = 30;
-/// Sweeps of one table, at most; so many in vain one after the other are the last. One is not in vain that finds this share of
-/// what was missing.
-const SWEEPS: usize = 12;
+/// Rounds and sweeps of one table, at most; so many in vain one after the other are the last. One is not in vain that finds
+/// this share of what was missing.
+const SWEEPS: usize = 6;
 const IN_VAIN: usize = 2;
 const HELPS: f64 = 0.1;
 /// Attempts on the whole floor.
@@ -53,19 +59,29 @@ pub(super) fn go(rounds: &Rounds<'_, '_, '_>, mut days: Days<'_>, work: [u64; 2]
             break;
         }
         if !later {
-            let further = (days.missing() - SWEPT[usize::from(round > 0)]) * f64::from(aim);
-            // A table is worse the more is asked of it, so an aim farther down is nearer than it seems.
-            let further = if further > 0.0 { further } else { further / 2.0 };
-            let lowest = if round == 0 { low } else { aim };
-            let corrected = settled(problem, (aim + further as Min).clamp(lowest, down(STILL_DOWN).max(lowest)));
-            if corrected >= low && corrected != aim {
-                aim = corrected;
-                if !days.aim(aim, &stop) {
+            for _ in 0..if round == 0 { MOST_ROUNDS } else { 0 } {
+                if days.work() / QUICKER >= work[0] * START / 100 || stop() {
                     break;
                 }
+                days.round(&stop);
+            }
+            // The last day's block is of this aim, so an aim farther off is judged again.
+            for _ in 0..CORRECTIONS {
+                let Some(share) = days.share() else { break };
+                let further = (1.0 - share + WHOLE_BLOCKS) * f64::from(aim);
+                let lowest = if round == 0 { low } else { aim };
+                let corrected = settled(problem, (aim + further as Min).clamp(lowest, down(STILL_DOWN).max(lowest)));
+                if corrected < low || corrected == aim {
+                    break;
+                }
+                aim = corrected;
+                if !days.aim(aim, &stop) {
+                    return plans;
+                }
+                days.round(&stop);
             }
         }
-        sweep(&mut days, &is_spent, &stop);
+        improve(&mut days, &is_spent, &stop);
         let deadlines: Vec<Min> = allowed.iter().map(|&d| d.min(aim)).collect();
         let mut search = guide.search(Gait::Downhill, days.floor(problem, &deadlines), seed.wrapping_add(round));
         let aims = Aims { low, first: aim, best, attempt, work: WHOLE * attempt, again: true };
@@ -84,20 +100,21 @@ pub(super) fn go(rounds: &Rounds<'_, '_, '_>, mut days: Days<'_>, work: [u64; 2]
     plans
 }
 
-/// Sweeps a table, in the one way until that is in vain and then in the other, as long as that helps.
-fn sweep(days: &mut Days<'_>, is_spent: &dyn Fn(&Days<'_>) -> bool, stop: &dyn Fn() -> bool) {
-    let (mut begin, mut in_vain) = (Begin::AsItIs, 0);
-    for _ in 0..SWEEPS {
-        let before = days.missing();
-        if before == 0.0 || in_vain == IN_VAIN || is_spent(days) {
-            break;
-        }
-        days.sweep(begin, stop);
-        in_vain += 1;
-        if days.missing() <= before * (1.0 - HELPS) {
-            in_vain = 0;
-        } else {
-            begin = begin.other();
+/// Finds blocks for a table, and then sweeps it, as long as that helps.
+fn improve(days: &mut Days<'_>, is_spent: &dyn Fn(&Days<'_>) -> bool, stop: &dyn Fn() -> bool) {
+    for finding in [true, false] {
+        let mut in_vain = 0;
+        for _ in 0..SWEEPS {
+            let before = days.missing();
+            if before == 0.0 || in_vain == IN_VAIN || is_spent(days) {
+                break;
+            }
+            if finding {
+                days.round(stop)
+            } else {
+                days.sweep(stop)
+            }
+            in_vain = if days.missing() <= before * (1.0 - HELPS) { 0 } else { in_vain + 1 };
         }
     }
 }

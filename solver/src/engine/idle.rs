@@ -10,9 +10,10 @@ use super::threads::side_by_side;
 use crate::columns::bound::{Relaxation, rounds_for};
 use crate::columns::idle::IdleBound;
 use crate::columns::rounds::{Patience, within};
+use crate::days::{Days, Turn};
 use crate::finish::finish;
 use crate::floor::Floor;
-use crate::improve::Search;
+use crate::improve::{Gait, Search};
 use crate::mix;
 use crate::problem::{Min, Problem};
 use crate::schedule::{Merit, Schedule};
@@ -31,6 +32,10 @@ const UNTIED_DAYS: Min = 10;
 const SLOT: Min = 30;
 /// Slots are not made finer than so many minutes.
 const FINEST: Min = 3;
+/// Rounds of blocks of a table of days, at most.
+const MOST_ROUNDS: usize = 200;
+/// What a missing copy costs in a table of days, by what it is worth.
+const DEAR: i64 = 2;
 /// A copy is worth this part of its printer minutes to a search, in hundredths, whatever the relaxation says.
 const LEAST_WORTH: i64 = 30;
 
@@ -61,25 +66,57 @@ pub(super) fn improve(
     let coarse = relaxation.least_idle(known, &patience);
     let minutes = mix::prices(problem);
     let price = worth(&relaxation, &coarse, &minutes);
-    let in_paces = |seed: u64, work: u64| {
+    let columns = coarse.columns.clone();
+    let dear: Vec<i64> = price.iter().map(|price| price * DEAR).collect();
+    // One need is as good as another only where none is due before the rest.
+    let alike = allowed.iter().all(|&by| by >= last);
+    let in_paces = |seed: u64, work: u64, turn: Turn| {
+        if let Some(days) = Days::new(problem, last, &columns, &dear, turn, seed).filter(|_| alike) {
+            let floor = by_days(problem, allowed, days.counting_idle(&price), work, &stop);
+            let mut search = Search::new(floor, dear.clone(), seed).counting_idle().in_gait(Gait::Downhill);
+            search.aim(allowed);
+            search.settle(last, AS_IT_IS, &stop);
+            return packed(search, allowed, &minutes, &stop);
+        }
         let mut search = Search::new(Floor::new(problem, allowed), price.clone(), seed).counting_idle();
         search.settle_in_paces(allowed, work, &minutes, &stop);
         packed(search, allowed, &minutes, &stop)
     };
-    let first = || in_paces(seed, WORK[0]);
+    let first = || in_paces(seed, WORK[0], Turn::Reversed);
     let second = || {
         let bound = finer(relaxation, coarse, last, &stop);
         let mut search =
             Search::new(Floor::with_runs(problem, &start.runs, allowed), price.clone(), seed).counting_idle();
         search.settle_dear(allowed, AS_IT_IS, &minutes, &stop);
         let mut plans = packed(search, allowed, &minutes, &stop);
-        plans.extend(in_paces(seed ^ 0x7f4a_7c15, WORK[1]));
+        plans.extend(in_paces(seed ^ 0x7f4a_7c15, WORK[1], Turn::Half));
         (bound.minutes, plans)
     };
     let (found, more) = side_by_side(first, second, &|| ());
     let (bound, more) = more.unwrap_or_default();
     let plan = found.into_iter().flatten().chain(more).min_by_key(|plan| plan.0);
     Done { plan, bound }
+}
+
+/// The floor of a table of days ([`Days`]), on which the search goes on.
+fn by_days<'p>(
+    problem: &'p Problem<'_>,
+    allowed: &[Min],
+    mut days: Days<'_>,
+    work: u64,
+    stop: &dyn Fn() -> bool,
+) -> Floor<'p> {
+    if !days.aim(allowed.iter().copied().max().unwrap_or(0), stop) {
+        return Floor::new(problem, allowed);
+    }
+    for _ in 0..MOST_ROUNDS {
+        if days.work() >= work || stop() {
+            break;
+        }
+        days.round(stop);
+    }
+    days.sweep(stop);
+    days.floor(problem, allowed)
 }
 
 /// What a copy of each part is worth, in thousandths of an idle minute.

@@ -41,6 +41,9 @@ const LAST_ATTEMPTS: u64 = 3;
 /// The part of the way from the bound to the known plan by which the first round may aim past it.
 const BEYOND: Min = 10;
 
+/// With so many times the work a search by days goes on that has no plan yet.
+const LONGER: u64 = 3;
+
 /// So many printers that live under the same conditions are many.
 const MANY: usize = 40;
 /// A bound is close that lies below the known plan by less than this part of its makespan.
@@ -99,14 +102,14 @@ pub(super) fn manners(problem: &Problem<'_>, low: Min, makespan: Min) -> [Manner
         return [patient, pushing];
     }
     let diving = Manner {
-        by_days: Some(2),
-        work: WORK / 3 * 2,
+        by_days: Some(LONGER),
+        work: WORK / 5 * 2,
         from_empty: ATTEMPTS,
         down: [65, 40],
         later: Later::Dived { longer: 3, round: ROUND_ALIKE },
         ..pushing
     };
-    [diving, Manner { by_days: Some(1), work: WORK / 3, ..patient }]
+    [diving, Manner { by_days: Some(LONGER), work: WORK / 4, ..patient }]
 }
 
 /// What rounds know.

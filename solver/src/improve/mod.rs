@@ -42,8 +42,7 @@ const WELCOME: i64 = 600;
 const PACKING_TRIES: u32 = 4;
 
 /// A search gives up after so many moves, and so many more per run, that brought nothing new.
-const STALL: u64 = 300;
-const STALL_PER_RUN: u64 = 20;
+const STALL: [u64; 2] = [300, 20];
 
 /// How a search goes about it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -83,6 +82,8 @@ pub struct Search<'p> {
     varies: i64,
     pushes: f64,
     windows: i32,
+    /// See [`STALL`].
+    stall: [u64; 2],
     /// What a copy that is welcome beyond the needs is worth, in thousandths of its price.
     welcome: i64,
     /// By part, in thousandths of its price.
@@ -114,6 +115,7 @@ impl<'p> Search<'p> {
             varies: VARIES[0],
             pushes: PUSHES[0],
             windows: WINDOWS,
+            stall: STALL,
             welcome: 0,
             favour,
             to_pack: Vec::new(),
@@ -163,6 +165,12 @@ impl<'p> Search<'p> {
                 self.favour[part] = self.favour[part].max(FAVOURS[pushing] * i64::from(mode.print) / longest);
             }
         }
+        self
+    }
+
+    /// The same search without giving up as long as work is left.
+    pub fn patient(mut self) -> Search<'p> {
+        self.stall = [u64::MAX / 2, 0];
         self
     }
 
@@ -240,7 +248,7 @@ impl<'p> Search<'p> {
         let open = |m: &Machine| m.runs.iter().filter(|r| r.leg.load_from.unwrap_or(0) >= self.from).count() as u64;
         let runs: u64 = self.floor.machines.iter().map(open).sum();
         let (mut least, mut since) = (cost, 0u64);
-        while cost > 0 && self.work - begun < work && since < STALL + STALL_PER_RUN * runs {
+        while cost > 0 && self.work - begun < work && since < self.stall[0] + self.stall[1] * runs {
             if until_met && self.shortage() == 0 {
                 break;
             }
