@@ -1,8 +1,9 @@
 //! Least idle: the bound and the searches where idle printer minutes count.
 //!
 //! The bound's first prices tell the searches what a copy of each part is worth in idle minutes. Two of them then go side
-//! by side from empty floors, in paces ([`Search::settle_in_paces`]); before the second the bound is proven anew with finer slots,
-//! and the plan known is trimmed as it is.
+//! by side: from tables of days where these can be searched by themselves ([`Days`]), else from empty floors, in paces
+//! ([`Search::settle_in_paces`]). Before the second the bound is proven anew with finer slots, and the plan known is trimmed as
+//! it is.
 
 use super::descent::histories;
 use super::hunt::Limit;
@@ -70,26 +71,29 @@ pub(super) fn improve(
     let dear: Vec<i64> = price.iter().map(|price| price * DEAR).collect();
     // One need is as good as another only where none is due before the rest.
     let alike = allowed.iter().all(|&by| by >= last);
-    let in_paces = |seed: u64, work: u64, turn: Turn| {
+    let plans_of = |seed: u64, work: u64, turn: Turn| {
         if let Some(days) = Days::new(problem, last, &columns, &dear, turn, seed).filter(|_| alike) {
             let floor = by_days(problem, allowed, days.counting_idle(&price), work, &stop);
             let mut search = Search::new(floor, dear.clone(), seed).counting_idle().in_gait(Gait::Downhill);
             search.aim(allowed);
             search.settle(last, AS_IT_IS, &stop);
+            if search.shortage() > 0 {
+                search.settle_dear(allowed, AS_IT_IS, &minutes, &stop);
+            }
             return packed(search, allowed, &minutes, &stop);
         }
         let mut search = Search::new(Floor::new(problem, allowed), price.clone(), seed).counting_idle();
         search.settle_in_paces(allowed, work, &minutes, &stop);
         packed(search, allowed, &minutes, &stop)
     };
-    let first = || in_paces(seed, WORK[0], Turn::Reversed);
+    let first = || plans_of(seed, WORK[0], Turn::Reversed);
     let second = || {
         let bound = finer(relaxation, coarse, last, &stop);
         let mut search =
             Search::new(Floor::with_runs(problem, &start.runs, allowed), price.clone(), seed).counting_idle();
         search.settle_dear(allowed, AS_IT_IS, &minutes, &stop);
         let mut plans = packed(search, allowed, &minutes, &stop);
-        plans.extend(in_paces(seed ^ 0x7f4a_7c15, WORK[1], Turn::Half));
+        plans.extend(plans_of(seed ^ 0x7f4a_7c15, WORK[1], Turn::Half));
         (bound.minutes, plans)
     };
     let (found, more) = side_by_side(first, second, &|| ());
