@@ -69,8 +69,10 @@ pub(super) fn improve(
     let price = worth(&relaxation, &coarse, &minutes);
     let columns = coarse.columns.clone();
     let dear: Vec<i64> = price.iter().map(|price| price * DEAR).collect();
-    // One need is as good as another only where none is due before the rest.
-    let alike = allowed.iter().all(|&by| by >= last);
+    // One need is as good as another only where none is due before the rest; and where there is far more time than it takes,
+    // printers do best to stop, which no day but the last can.
+    let busy = start.ready_times(problem).into_iter().max().is_some_and(|makespan| last < makespan / 2 * 3);
+    let alike = busy && allowed.iter().all(|&by| by >= last);
     let plans_of = |seed: u64, work: u64, turn: Turn| {
         if let Some(days) = Days::new(problem, last, &columns, &dear, turn, seed).filter(|_| alike) {
             let floor = by_days(problem, allowed, days.counting_idle(&price), work, &stop);
