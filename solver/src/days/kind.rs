@@ -1,6 +1,7 @@
 //! Blocks, and the kinds of days that they are for.
 
 use super::block::Span;
+use crate::columns::prices::IDLE_UNIT;
 use crate::history::Leg;
 use crate::problem::{Min, Problem};
 
@@ -37,6 +38,11 @@ impl Block {
         }
         Block { histories, made, idle }
     }
+
+    /// What idle minutes cost, in thousandths of one; nothing where they do not count.
+    pub fn idle_cost(&self, counts: bool) -> i64 {
+        if counts { IDLE_UNIT * self.idle } else { 0 }
+    }
 }
 
 /// Days that are the same problem.
@@ -48,11 +54,11 @@ pub(super) struct Kind {
 }
 
 impl Kind {
-    /// The block that is worth most at a price for each part, in thousandths; `idle`: where a minute idle costs one.
+    /// The block that is worth most at a price for each part, in thousandths of a minute; `idle`: where idle minutes count.
     pub fn dearest(&self, price: &[i64], idle: bool) -> Option<&Block> {
         let worth = |block: &&Block| {
             let made: i64 = block.made.iter().zip(price).map(|(made, price)| made * price).sum();
-            made - if idle { 1000 * block.idle } else { 0 }
+            made - block.idle_cost(idle)
         };
         self.blocks.iter().max_by_key(worth)
     }

@@ -19,14 +19,16 @@
 //!
 //! The last day ends with the aim, and one that would be short is one with the day before. A block is a problem of its own
 //! ([`block`]), searched like any other by [`crate::improve`]; nothing here is believed: the table becomes a floor of the
-//! whole room, on which the search goes on and what does not fit is left out.
+//! whole room ([`joined`]), on which the search goes on and what does not fit is left out.
 
 mod block;
 mod carry;
+mod joined;
 mod kind;
 mod menu;
 
 use crate::columns::master::Column;
+use crate::columns::prices::IDLE_UNIT;
 use crate::division;
 use crate::floor::{Floor, Machine};
 use crate::history::Leg;
@@ -243,8 +245,7 @@ impl<'a> Days<'a> {
     /// More blocks of each kind, at what copies are worth to the whole; then the table takes its blocks anew.
     pub fn round(&mut self, stop: &dyn Fn() -> bool) {
         for kind in self.taken_kinds() {
-            let often = self.days.iter().filter(|&&k| k == kind).count() * self.cells > OFTEN;
-            for _ in 0..if often { BLOCKS } else { 1 } {
+            for _ in 0..if self.takes(kind) > OFTEN { BLOCKS } else { 1 } {
                 if stop() {
                     return;
                 }
@@ -281,9 +282,13 @@ impl<'a> Days<'a> {
         }
     }
 
+    /// How many blocks of a kind the table takes.
+    fn takes(&self, kind: usize) -> usize {
+        self.days.iter().filter(|&&k| k == kind).count() * self.cells
+    }
+
     fn menu(&self) -> Menu<'_> {
-        let number = |kind: usize| self.days.iter().filter(|&&k| k == kind).count() * self.cells;
-        let kinds = self.taken_kinds().into_iter().map(|k| (number(k), self.kinds[k].blocks.as_slice())).collect();
+        let kinds = self.taken_kinds().into_iter().map(|k| (self.takes(k), self.kinds[k].blocks.as_slice())).collect();
         Menu { needs: &self.needs, price: &self.price, kinds, idle: self.idle }
     }
 
@@ -319,7 +324,7 @@ impl<'a> Days<'a> {
 
     /// What stands against the table: what is missing, and idle minutes where they count.
     fn cost(&self) -> i64 {
-        self.shortage() + if self.idle { 1000 * self.idle_minutes() } else { 0 }
+        self.shortage() + (0..self.table.len()).map(|at| self.block(at).idle_cost(self.idle)).sum::<i64>()
     }
 
     /// Searches every block again for what the others leave missing.
@@ -334,7 +339,7 @@ impl<'a> Days<'a> {
             let wants: Vec<i64> =
                 self.needs.iter().zip(&made).zip(&block.made).map(|((n, m), own)| (n - m + own).max(0)).collect();
             let found = self.searched(kind, &block.histories, &wants, &self.price.clone(), SWEEP);
-            let cost = |b: &Block| self.lacks(&wants, &b.made) + if self.idle { 1000 * b.idle } else { 0 };
+            let cost = |b: &Block| self.lacks(&wants, &b.made) + b.idle_cost(self.idle);
             if cost(&found) < cost(&block) {
                 self.kinds[kind].blocks.push(found);
                 self.table[at] = self.kinds[kind].blocks.len() - 1;
@@ -344,50 +349,6 @@ impl<'a> Days<'a> {
 
     fn block(&self, at: usize) -> &Block {
         &self.kinds[self.days[at / self.cells]].blocks[self.table[at]]
-    }
-
-    /// The table as a floor of the whole room.
-    pub fn floor<'p>(&self, problem: &'p Problem<'p>, deadlines: &[Min]) -> Floor<'p> {
-        let mut floor = Floor::new(problem, deadlines);
-        let places = self.carry.len();
-        for cell in 0..self.cells {
-            for first in 0..places {
-                for leg in self.history(cell, first) {
-                    let machine = cell * places + first;
-                    let at = floor.machines[machine].runs.len();
-                    floor.book(machine, at, leg);
-                }
-            }
-        }
-        floor
-    }
-
-    /// What the printer does that begins at a place of a cell on the first day.
-    fn history(&self, cell: usize, first: usize) -> Vec<Leg> {
-        let mut place = first;
-        let mut legs: Vec<Leg> = Vec::new();
-        // A plate that is on the printer overnight, until the day after harvests it.
-        let mut overnight: Option<Leg> = None;
-        for day in 0..self.days.len() {
-            let from = self.mornings[day];
-            let last = day + 1 == self.days.len();
-            let until = if last { Min::MAX } else { self.mornings[day + 1] };
-            for leg in &self.block(day * self.cells + cell).histories[place] {
-                let leg = block::moved(leg, from);
-                if leg.load_from.is_none() {
-                    legs.extend(overnight.take().map(|plate| {
-                        let harvest = self.cell.modes[plate.mode].harvest;
-                        Leg { harvest_from: leg.harvest_from, harvest_to: leg.harvest_from + harvest, ..plate }
-                    }));
-                } else if leg.harvest_from < until {
-                    legs.push(leg);
-                } else {
-                    overnight = Some(leg);
-                }
-            }
-            place = self.turn.next(place, self.carry.len());
-        }
-        legs
     }
 
     fn made(&self) -> Vec<i64> {
@@ -408,7 +369,7 @@ impl<'a> Days<'a> {
         // A last harvest ends a printer's idle minutes only on the last day; before, printed minutes are what counts.
         let minutes = self.idle && !span.last;
         if minutes {
-            price.push(1000);
+            price.push(IDLE_UNIT);
             block::counting_minutes(&mut problem, wants.len());
         }
         let deadlines = [problem.horizon];

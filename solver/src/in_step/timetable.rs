@@ -64,17 +64,38 @@ struct Counts {
 }
 
 impl InStep {
-    /// The timetable that is worth most, of no more than so many printers; none where a load for the night does not fit, or
-    /// where rounds, which begin a `cycle` apart, meet.
+    /// The timetable that is worth most of those found, of no more than so many printers; none where a load for the night does
+    /// not fit, or where rounds, which begin a `cycle` apart, meet.
     pub fn timetable(&self, cycle: Min, printers: usize) -> Option<Timetable> {
         let worth = |of: [Variable; 3]| (of[0] + of[1], vec![constraint!(of[1] == of[2])], of[0] + 2 * of[1]);
-        self.solved(cycle, printers, &worth)
+        let in_turns = Timetable { in_step: self.turns(cycle, printers, false)?, ..Timetable::default() };
+        Some(self.solved(cycle, printers, &worth).filter(|found| found.gain() >= in_turns.gain()).unwrap_or(in_turns))
     }
 
     /// The same for a shift before which all printers are empty.
     pub fn first_timetable(&self, cycle: Min, printers: usize) -> Option<Timetable> {
         let worth = |of: [Variable; 3]| (of[2].into(), vec![constraint!(of[0] + of[1] == 0)], of[2].into());
-        self.solved(cycle, printers, &worth)
+        let in_turns = Timetable { arrive: self.turns(cycle, printers, true)?, ..Timetable::default() };
+        let no_fewer = |found: &Timetable| found.arrive.len() >= in_turns.arrive.len();
+        Some(self.solved(cycle, printers, &worth).filter(no_fewer).unwrap_or(in_turns))
+    }
+
+    /// Each operator serves printers of his own one after another, loads for the night included: what an integer program that
+    /// is left early may miss.
+    fn turns(&self, cycle: Min, printers: usize, empty: bool) -> Option<Vec<Rounds>> {
+        if self.slack < self.load || self.width() > cycle {
+            return None;
+        }
+        let loading = InStep { slack: self.slack - self.load, ..*self };
+        let served = |printer: usize| {
+            let turn = (printer / self.operators) as Min * (self.harvest + self.load);
+            let round = |r: usize| {
+                let from = r as Min * cycle + turn;
+                ((r > 0 || !empty).then_some(from), Some(from + self.harvest))
+            };
+            (0..=self.rounds).map(round).collect()
+        };
+        Some((0..loading.in_turns().min(printers)).map(served).collect())
     }
 
     /// The best timetable, where `goal` says of the numbers of printers by kind what they are worth, what they have to
@@ -85,9 +106,6 @@ impl InStep {
         printers: usize,
         goal: &dyn Fn([Variable; 3]) -> (Expression, Vec<Constraint>, Expression),
     ) -> Option<Timetable> {
-        if self.slack < self.load || self.width() > cycle {
-            return None;
-        }
         let mut vars = variables!();
         let kinds = [Kind::InStep, Kind::Leaves, Kind::Arrives];
         let counts = kinds.map(|_| {
