@@ -31,6 +31,7 @@ pub mod rehearse;
 pub mod replan;
 pub mod room;
 pub mod schedule;
+pub mod sequence;
 pub mod spares;
 pub mod whole;
 

@@ -9,7 +9,8 @@ use super::deadlines::between_due_and_ready;
 use super::guide::Guide;
 use super::hunt::Limit;
 use super::meet::meet;
-use super::rounds::{ATTEMPTS, Manner, Rounds, WORK, manners};
+use super::rounds::{ATTEMPTS, Manner, Rounds, WORK, are_many, manners};
+use super::sequences;
 use super::threads::side_by_side;
 use crate::columns::bound::{Bound, Effort, Relaxation, rounds_for};
 use crate::columns::master::Column;
@@ -69,8 +70,14 @@ impl Outcome {
     }
 }
 
-/// Two descents in different manners, and before one of them the finer bound.
+/// Two descents in different manners, and before one of them the finer bound; where printers are few, sequences after them.
 pub(super) fn descend(task: Task<'_, '_, '_>) -> Outcome {
+    let Task { problem, allowed, start, seed, limit, tell, .. } = task;
+    let found = in_two_manners(task);
+    if are_many(problem) { found } else { sequences::sooner(problem, allowed, start, found, seed, limit, tell) }
+}
+
+fn in_two_manners(task: Task<'_, '_, '_>) -> Outcome {
     let Task { problem, allowed, start, low, coarse, relaxation, guide, seed, by_days, limit, tell } = task;
     let makespan = start.ready_times(problem).into_iter().max().unwrap_or(0);
     let best: Mutex<Option<i64>> = Mutex::new(None);

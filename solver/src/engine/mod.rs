@@ -21,6 +21,7 @@ mod in_step;
 mod meet;
 mod reasons;
 mod rounds;
+mod sequences;
 mod stage;
 mod threads;
 

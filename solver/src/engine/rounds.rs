@@ -44,6 +44,9 @@ const BEYOND: Min = 10;
 /// With so many times the work a search by days goes on that has no plan yet.
 const LONGER: u64 = 3;
 
+/// Where they are few, sixths of the work; the rest is for sequences ([`super::sequences`]).
+const FEW: u64 = 5;
+
 /// So many printers that live under the same conditions are many.
 const MANY: usize = 40;
 /// A bound is close that lies below the known plan by less than this part of its makespan.
@@ -74,10 +77,14 @@ enum Later {
     Dived { longer: u64, round: u64 },
 }
 
+/// Whether a room has many printers that live under the same conditions.
+pub(super) fn are_many(problem: &Problem<'_>) -> bool {
+    let alike = |terrain: &Vec<usize>| terrain.iter().map(|&c| problem.classes[c].printers.len()).sum::<usize>();
+    problem.terrains().iter().map(alike).max().unwrap_or(0) >= MANY
+}
+
 /// The two, for a plan of a makespan and a bound on it. The second makes the bound finer before.
 pub(super) fn manners(problem: &Problem<'_>, low: Min, makespan: Min) -> [Manner; 2] {
-    let alike = |terrain: &Vec<usize>| terrain.iter().map(|&c| problem.classes[c].printers.len()).sum::<usize>();
-    let many = problem.terrains().iter().map(alike).max().unwrap_or(0) >= MANY;
     let patient = Manner {
         gait: Gait::Wandering,
         by_days: None,
@@ -94,8 +101,8 @@ pub(super) fn manners(problem: &Problem<'_>, low: Min, makespan: Min) -> [Manner
         down: [25; 2],
         later: Later::Dived { longer: 1, round: ROUND },
     };
-    if !many {
-        let rolling = Manner { gait: Gait::Rolling, ..pushing };
+    if !are_many(problem) {
+        let rolling = Manner { gait: Gait::Rolling, work: WORK / 6 * FEW, ..pushing };
         return [Manner { from_empty: 8, down: [75; 2], ..rolling }, rolling];
     }
     if makespan - low < makespan / CLOSE {

@@ -13,6 +13,7 @@ mod packing;
 mod passes;
 mod prices;
 mod room;
+mod sequence;
 mod whole;
 
 use platewright_model::Instance;
