@@ -45,7 +45,7 @@ const BEYOND: Min = 10;
 const LONGER: u64 = 3;
 
 /// Where they are few, sixths of the work; the rest is for sequences ([`super::sequences`]).
-const FEW: u64 = 5;
+const FEW: u64 = 4;
 
 /// So many printers that live under the same conditions are many.
 const MANY: usize = 40;

@@ -8,7 +8,7 @@ use crate::schedule::Schedule;
 use crate::sequence;
 
 /// Tasks that each of the two may place.
-const WORK: u64 = 40_000_000;
+const WORK: u64 = 50_000_000;
 
 /// Adds what is found to what descents found, from their best plan or, where they found none, the one they started from.
 pub(super) fn sooner(
