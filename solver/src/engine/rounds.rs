@@ -44,11 +44,10 @@ const BEYOND: Min = 10;
 /// With so many times the work a search by days goes on that has no plan yet.
 const LONGER: u64 = 3;
 
-/// Where they are few, sixths of the work; the rest is for sequences ([`super::sequences`]).
-const FEW: u64 = 4;
-
 /// So many printers that live under the same conditions are many.
 const MANY: usize = 40;
+/// Work of all rounds together where they are fewer: the rest is for sequences ([`super::sequences`]).
+const WORK_OF_FEW: u64 = WORK / 3 * 2;
 /// A bound is close that lies below the known plan by less than this part of its makespan.
 const CLOSE: Min = 200;
 
@@ -102,7 +101,7 @@ pub(super) fn manners(problem: &Problem<'_>, low: Min, makespan: Min) -> [Manner
         later: Later::Dived { longer: 1, round: ROUND },
     };
     if !are_many(problem) {
-        let rolling = Manner { gait: Gait::Rolling, work: WORK / 6 * FEW, ..pushing };
+        let rolling = Manner { gait: Gait::Rolling, work: WORK_OF_FEW, ..pushing };
         return [Manner { from_empty: 8, down: [75; 2], ..rolling }, rolling];
     }
     if makespan - low < makespan / CLOSE {

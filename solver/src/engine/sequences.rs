@@ -10,7 +10,7 @@ use crate::sequence;
 /// Tasks that each of the two may place.
 const WORK: u64 = 50_000_000;
 
-/// Adds what is found to what descents found, from their best plan or, where they found none, the one they started from.
+/// Adds what is found to what descents found, from their best plan or, where that is no better, the one they started from.
 pub(super) fn sooner(
     problem: &Problem<'_>,
     allowed: &[Min],
@@ -20,7 +20,8 @@ pub(super) fn sooner(
     limit: &Limit<'_>,
     tell: &dyn Fn(Option<i64>, i64),
 ) -> Outcome {
-    let known = outcome.plans.last().map_or(start, |plan| &plan.1);
+    let found = outcome.plans.last().filter(|plan| plan.0 < start.merit(problem, false));
+    let known = found.map_or(start, |plan| &plan.1);
     let value = i64::from(known.ready_times(problem).into_iter().max().unwrap_or(0));
     if !sequence::applies(problem) || value <= outcome.bound || limit.over() {
         return outcome;

@@ -1,6 +1,9 @@
 //! Operators' minutes as bits, and the first free stretch among them.
+//!
+//! [`crate::room`] keeps for every minute whether a task can start there, for paths that ask about all of them. A pass asks
+//! once for each task, and begins with nothing booked tens of thousands of times: a shift is some fifteen words here.
 
-use crate::problem::{Min, Problem};
+use crate::problem::{Min, Pool, Problem};
 
 /// All shifts of all operators.
 pub(super) struct Crew {
@@ -33,7 +36,7 @@ pub(super) struct Stretch {
 impl Crew {
     /// Nobody has anything to do.
     pub(super) fn new(problem: &Problem<'_>) -> Crew {
-        let shift = |pool: &crate::problem::Pool| {
+        let shift = |pool: &Pool| {
             let minutes = (pool.to - pool.from).max(0) as usize;
             let words = minutes.div_ceil(64) + 1;
             let mut one = vec![0u64; words];
@@ -41,7 +44,7 @@ impl Crew {
             let empty = one.repeat(pool.operators.len());
             Shift { from: pool.from, to: pool.to, busy: empty.clone(), words, empty }
         };
-        let latest = |latest: &mut Min, pool: &crate::problem::Pool| {
+        let latest = |latest: &mut Min, pool: &Pool| {
             *latest = (*latest).max(pool.to);
             Some(*latest)
         };

@@ -13,7 +13,7 @@
 //! It is the serial schedule-generation scheme (Kolisch, *European Journal of Operational Research* 90 (1996) 320-333, from
 //! memory) with the minutes that tasks began at in the last plan as priorities. The task with the least of them is placed
 //! next, a printer's tasks in their order, into the first free minutes of any operator. Timing a plan by its own minutes
-//! gives no task a later one than it had, save where operators of two shifts overlap. What "as early as possible" would
+//! gives no task a later one than it had, save where two shifts overlap or a box's copies are dealt out otherwise. What "as early as possible" would
 //! spoil is a load that was kept for the morning because a night's places were for others: such a job may not begin
 //! before a minute, and moves set and clear that; nor may one that was loaded after a release, and would be too early for it.
 //!
@@ -37,7 +37,7 @@ mod timing;
 
 use crate::finish::{finish, turns};
 use crate::floor::Floor;
-use crate::problem::{Min, Problem};
+use crate::problem::{Class, Min, Problem};
 use crate::schedule::{Merit, PlacedRun, Schedule};
 use boxes::Packing;
 use crew::Crew;
@@ -93,18 +93,18 @@ struct Sequences<'p> {
     rng: ChaCha8Rng,
 }
 
-/// What stands against sequences, and when they end.
+/// What stands against sequences, and when they end; the less the better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Verdict {
     /// Minutes of packing past the aim.
     past: i64,
     makespan: Min,
-    /// No shipment is later than it may be.
-    in_time: bool,
+    /// A shipment is later than it may be.
+    late: bool,
 }
 
 /// Whether plans of a problem can be taken for sequences: no spares, no shipment that waits for another, no task that takes
-/// no time or more than an hour.
+/// no time or more than 64 minutes.
 pub fn applies(problem: &Problem<'_>) -> bool {
     let fits = |minutes: Min| 0 < minutes && minutes <= LONGEST_TASK;
     problem.confidence.is_none()
@@ -132,7 +132,7 @@ pub fn improve(
     let mut kept: Option<Decisions> = None;
     let (mut moves, mut tasks) = (0u64, 0u64);
     loop {
-        if verdict.makespan < best && verdict.in_time {
+        if verdict.makespan < best && !verdict.late {
             best = verdict.makespan;
             kept = Some(sequences.now.clone());
             aim = ahead(best);
@@ -167,8 +167,7 @@ pub fn improve(
 
 impl<'p> Sequences<'p> {
     fn new(problem: &'p Problem<'p>, known: &Schedule, seed: u64) -> Sequences<'p> {
-        let of_class =
-            |(class, c): (usize, &crate::problem::Class)| (0..c.printers.len()).map(move |slot| (class, slot));
+        let of_class = |(class, c): (usize, &Class)| (0..c.printers.len()).map(move |slot| (class, slot));
         let printers: Vec<(usize, usize)> = problem.classes.iter().enumerate().flat_map(of_class).collect();
         let waits = waits(problem);
         let mut lines: Vec<Vec<Job>> = vec![Vec::new(); printers.len()];
@@ -246,15 +245,20 @@ fn waits(problem: &Problem<'_>) -> Vec<(Min, Min)> {
 mod tests {
     use super::*;
     use crate::dispatch::quick;
+    use platewright_model::Instance;
     use std::path::Path;
+
+    fn saved(name: &str) -> Instance {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../instances").join(name);
+        platewright_model::tables::read(&folder).expect("a saved instance")
+    }
 
     #[test]
     fn a_plan_timed_by_its_own_minutes_is_no_later() {
         for name in
             ["harbour-week", "tiny-packing", "tiny-release", "tiny-changeover", "tiny-stock-running", "three-weekly"]
         {
-            let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../instances").join(name);
-            let instance = platewright_model::tables::read(&folder).expect("a saved instance");
+            let instance = saved(name);
             let problem = Problem::new(&instance);
             let mut plans = 0;
             quick(&problem, false, 1, &|| false, &mut |merit, plan| {
@@ -272,8 +276,7 @@ mod tests {
 
     #[test]
     fn what_is_taken_back_is_as_it_was() {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../instances/harbour-week");
-        let instance = platewright_model::tables::read(&folder).expect("a saved instance");
+        let instance = saved("harbour-week");
         let problem = Problem::new(&instance);
         let mut last = None;
         quick(&problem, false, 1, &|| false, &mut |_, plan| last = Some(plan));

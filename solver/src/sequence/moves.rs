@@ -1,6 +1,6 @@
 //! Changes of sequences that leave every need covered.
 
-use super::{Decisions, Job, Sequences};
+use super::{Job, Sequences};
 use crate::problem::Min;
 use rand::Rng;
 
@@ -48,9 +48,12 @@ impl Sequences<'_> {
         for (printer, line) in before.lines {
             self.now.lines[printer] = line;
         }
-        let Decisions { turn, boxes, .. } = &mut self.now;
-        *turn = before.turn.unwrap_or_else(|| std::mem::take(turn));
-        *boxes = before.boxes.unwrap_or_else(|| std::mem::take(boxes));
+        if let Some(turn) = before.turn {
+            self.now.turn = turn;
+        }
+        if let Some(boxes) = before.boxes {
+            self.now.boxes = boxes;
+        }
         self.count_supply();
     }
 

@@ -4,6 +4,7 @@ use super::boxes::NextBox;
 use super::crew::Stretch;
 use super::{Job, Sequences, Verdict};
 use crate::problem::{BEFORE_START, Class, Min, Mode, Problem};
+use crate::room::Room;
 use crate::schedule::{PlacedRun, PlacedTask};
 
 /// A shipment that is not packed is judged by when each of so many parts of its needs is there.
@@ -22,10 +23,10 @@ pub(super) struct Times {
     jobs: Vec<Vec<JobTimes>>,
     /// By shipment, when boxes were begun.
     boxes: Vec<Vec<Min>>,
-    /// Prints into each night: of what is on printers at the start, and of all.
-    held_by_night: Vec<i64>,
-    by_night: Vec<i64>,
-    /// By printer, and after them by shipment: the key of what comes next; none where nothing does.
+    /// Places in each night: beside what is on printers at the start, and beside all that is loaded.
+    places: Vec<i64>,
+    left: Vec<i64>,
+    /// By printer, and after them by shipment: the key of what comes next; [`Min::MAX`] where nothing does.
     key: Vec<Min>,
     /// By printer.
     stands: Vec<Stands>,
@@ -71,19 +72,14 @@ impl Clock {
 
 impl Times {
     pub(super) fn new(problem: &Problem<'_>, printers: &[(usize, usize)]) -> Times {
-        let mut held_by_night = vec![0; problem.nights.len()];
-        for class in &problem.classes {
-            let Some(running) = &class.running else { continue };
-            let printed = running.ready - problem.modes[running.mode].cool;
-            for (count, _) in held_by_night.iter_mut().zip(&problem.nights).filter(|n| n.1.0 < printed) {
-                *count += class.printers.len() as i64;
-            }
-        }
+        let room = Room::new(problem);
+        let places: Vec<i64> =
+            (0..problem.nights.len()).map(|night| room.night_room(night).unwrap_or(i64::MAX)).collect();
         Times {
             jobs: vec![Vec::new(); printers.len()],
             boxes: vec![Vec::new(); problem.orders.len()],
-            by_night: held_by_night.clone(),
-            held_by_night,
+            left: places.clone(),
+            places,
             key: vec![Min::MAX; printers.len() + problem.orders.len()],
             stands: vec![Stands::default(); printers.len()],
             next_box: vec![None; problem.orders.len()],
@@ -96,16 +92,15 @@ impl Times {
         if let Some(down) = class.downtime.iter().find(|d| d.0 < print_to + mode.cool && load.from < d.1) {
             return Err(down.1);
         }
-        for (&(from, to), &prints) in self.nights_of(problem, load.to, print_to) {
-            let full = problem.night_printers.is_some_and(|most| prints >= most);
-            if full || problem.night_minutes.is_some_and(|most| print_to.min(to) - from > most) {
+        for (&(from, to), &left) in self.nights_of(problem, load.to, print_to) {
+            if left <= 0 || problem.night_minutes.is_some_and(|most| print_to.min(to) - from > most) {
                 return Err(to);
             }
         }
         Ok(())
     }
 
-    /// The nights that a print runs into, with the prints counted there.
+    /// The nights that a print runs into, with the places left there.
     fn nights_of<'a>(
         &'a self,
         problem: &'a Problem<'_>,
@@ -113,7 +108,7 @@ impl Times {
         print_to: Min,
     ) -> impl Iterator<Item = (&'a (Min, Min), &'a i64)> {
         let first = problem.nights.partition_point(|night| night.0 < print_from);
-        problem.nights[first..].iter().zip(&self.by_night[first..]).take_while(move |night| night.0.0 < print_to)
+        problem.nights[first..].iter().zip(&self.left[first..]).take_while(move |night| night.0.0 < print_to)
     }
 }
 
@@ -122,11 +117,11 @@ impl Sequences<'_> {
     pub(super) fn time(&mut self, allowed: &[Min], aim: Min) -> Option<Verdict> {
         self.clear();
         let printers = self.printers.len();
-        let mut verdict = Verdict { past: 0, makespan: 0, in_time: true };
+        let mut verdict = Verdict { past: 0, makespan: 0, late: false };
         let mut done = |order: usize, at: Min, clock: &Clock| {
             verdict.past += clock.past(allowed[order].min(aim), at);
             verdict.makespan = verdict.makespan.max(at);
-            verdict.in_time &= at <= allowed[order];
+            verdict.late |= at > allowed[order];
         };
         loop {
             let (mut key, mut next) = (Min::MAX, 0);
@@ -166,7 +161,7 @@ impl Sequences<'_> {
         self.crew.clear();
         self.packing.clear(problem, &self.now.turn);
         let times = &mut self.times;
-        times.by_night.copy_from_slice(&times.held_by_night);
+        times.left.copy_from_slice(&times.places);
         times.boxes.iter_mut().for_each(Vec::clear);
         for (printer, line) in self.now.lines.iter().enumerate() {
             let class = &problem.classes[self.printers[printer].0];
@@ -233,7 +228,7 @@ impl Sequences<'_> {
         self.crew.book(load);
         let first = problem.nights.partition_point(|night| night.0 < load.to);
         let nights = self.times.nights_of(problem, load.to, load.to + mode.print).count();
-        self.times.by_night[first..first + nights].iter_mut().for_each(|prints| *prints += 1);
+        self.times.left[first..first + nights].iter_mut().for_each(|left| *left -= 1);
         let ready = load.to + mode.to_ready();
         self.times.jobs[printer].push(JobTimes { load: Some(placed(load)), ready, harvest: None });
         self.times.stands[printer] = Stands { holds: true, since: ready, ..stands };
