@@ -5,8 +5,8 @@
 //! too few for a third, and nobody moves up to close them. Here a plan is taken for what it decides, not for when: each
 //! printer has a *sequence* of jobs, the crew has an order in which it takes tasks, boxes have a place in it. One pass
 //! ([`timing`]) gives every task the earliest minute there is, so that whatever ends sooner makes all that follows sooner,
-//! on all printers. A move changes a sequence or two and costs some ten microseconds, a hundredth of what a longest path
-//! with its booking costs; what it lacks is the paths' eye for nights, so it begins from the best plan they found.
+//! on all printers. A change with its pass costs two thirds of what a move of paths does (20 microseconds for 134 runs, 60
+//! for 394), and moves the whole floor; what it lacks is the paths' eye for nights, so it begins from the best plan they found.
 //!
 //! # The pass
 //!
